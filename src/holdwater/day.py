@@ -1,0 +1,460 @@
+"""THE daily loop: the one file that remembers yesterday.
+
+Order within a day: roof -> first flush -> inflow -> draws by rule (direct backup serves what they
+lack) -> fill and spill, cascade -> transfer -> backup refill -> leak -> equalise links -> book.
+
+Several designs of the same holding run side by side: the last index of every table is the design.
+One run is one design. Volumes are in litres, days count from 0. The file knows no tables of data,
+no dates and no files; it runs on plain lists, and on arrays when compiled.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+Row = list[float]
+Table = list[Row]
+Numbers = list[int]
+
+NEVER = -1.0
+
+
+class Roofs(NamedTuple):
+    """Catchment surfaces; tables are [roof][design] unless noted."""
+
+    area: Table  # plan area [m2]
+    coefficient: Table  # runoff coefficient
+    wetting: Table  # room of the wetting store, area x wetting loss [L]
+    filter: Table  # filter efficiency
+    gutter: Table  # [roof][day] 1 while the gutter is connected, else 0
+    chamber: Table  # first-flush chamber [L]
+    drain: Table  # what the chamber drains in a day [L]
+    feed_roof: Numbers  # one entry for every roof that feeds a tank ...
+    feed_tank: Numbers  # ... the tank
+    feed_share: Row  # ... and the share of the roof's inflow it takes
+
+
+class Tanks(NamedTuple):
+    """What belongs to each tank, linked or not; tables are [tank][design]."""
+
+    dead: Table  # volume below the outlet [L]
+    leak: Table  # [L/day]
+    leaky: Numbers  # the tanks that can fall below their outlet
+
+
+class Groups(NamedTuple):
+    """Tanks by common water surface while the valves stay as they are; tables are [group][design]."""
+
+    of_tank: Numbers  # group of every tank
+    capacity: Table  # drawable capacity [L]
+    reserve: Table  # volume no ordinary draw may touch [L]
+    order: Numbers  # groups in the order in which they spill
+    spills_from: Numbers  # [group] tank with the lowest lip
+    spills_into: Numbers  # [group] tank that takes the overflow, -1 for the ground
+    below_outlet: Table  # [tank][design] drawable volume of the group at the tank's outlet [L]
+    step_of: Numbers  # first step of every tank, and one entry more
+    step_start: Table  # [step][design] drawable volume of the group where the step begins [L]
+    step_size: Table  # [step][design] volume of the step [L]
+    step_share: Table  # [step][design] part of it that stands in the tank
+    source_of: Numbers  # first source of every draw, and one entry more
+    source_tank: Numbers  # [source] tank the draw takes from
+    stops_below: Table  # [draw][design] drawable volume below which the draw stops [L]
+    transfer_below: Table  # [transfer][design] volume of the receiving group that starts the pump [L]
+    refill_below: Table  # [refill][design] volume of the group that calls for water [L]
+    refill_to: Table  # [refill][design] volume the refill aims at [L]
+
+
+class Draws(NamedTuple):
+    """Uses of water in order of priority."""
+
+    wanted: Table  # [draw][day] [L]
+    factor: Table  # [draw][design] multiplies what is wanted
+    may_use_reserve: Numbers  # [draw] 0 or 1
+
+
+class Helpers(NamedTuple):
+    """Transfer pumps, direct backup, refill backup."""
+
+    transfer_from: Numbers
+    transfer_to: Numbers
+    transfer_rate: Table  # [transfer][design] [L/day]
+    direct_limit: Table  # [direct][design] [L/day]
+    serve_of: Numbers  # first draw served by every direct backup, and one entry more
+    serve_draw: Numbers
+    refill_tank: Numbers
+    refill_limit: Table  # [refill][design] [L/day]
+    load: Table  # [refill][design] load of the hauler, 0 for water that flows [L]
+    lead: Numbers  # [refill] days between order and delivery
+
+
+class State(NamedTuple):
+    """What one day hands to the next; tables are [..][design]."""
+
+    wet: Table  # [roof] water in the wetting store [L]
+    chamber: Table  # [roof] water in the first-flush chamber [L]
+    below: Table  # [tank] water below the outlet [L]
+    drawable: Table  # [group] water above the outlets [L]
+    due: Table  # [refill] day a load arrives; a day gone by while flowing water runs; NEVER
+    ordered: Table  # [refill] loads on order
+
+
+class Today(NamedTuple):
+    """Every flux of one day [L]; tables are [..][design]."""
+
+    onto_roof: Table
+    gutter_off: Table
+    wetting_loss: Table
+    not_run_off: Table
+    filter_loss: Table
+    diverted: Table
+    first_flush: Table
+    roof_inflow: Table
+    inflow: Table
+    received: Table
+    transfer_in: Table
+    transfer_out: Table
+    refill: Table
+    drawn: Table
+    overflow: Table
+    leak: Table
+    storage: Table
+    wanted: Table
+    held_back: Table
+    delivered: Table
+    backup_served: Table
+    direct: Table
+    supplied: Table
+    loads: Table
+    arriving: Table  # [group] inflow of the day so far
+    left: Table  # [group] what the draws may still take
+    opening: Table  # [group] drawable volume at the start of the day
+
+
+def run_days(
+    first: int,
+    last: int,
+    rain: Row,
+    roofs: Roofs,
+    tanks: Tanks,
+    groups: Groups,
+    draws: Draws,
+    helpers: Helpers,
+    state: State,
+    today: Today,
+    before_spill: bool,
+    kept: Today,
+    states: State,
+    keep: bool,
+    designs: int,
+) -> None:
+    """Run the days `first` to `last - 1` while the valves stay as they are.
+
+    Parameters
+    ----------
+    rain : list of float
+        Precipitation of every day [mm].
+    before_spill : bool
+        True for YBS (yield before spillage), False for YAS (yield after spillage).
+    kept, states : Today, State
+        [..][day] and [..][day + 1]: where the fluxes and end-of-day states of the first design
+        are written if `keep` is set.
+    designs : int
+        How many designs run side by side.
+    """
+    for day in range(first, last):
+        collect(day, rain[day], roofs, state, today, designs)
+        arrive(roofs, tanks, groups, state, today, designs)
+        draw(day, groups, draws, state, today, before_spill, designs)
+        serve(draws, helpers, today, designs)
+        spill(groups, state, today, before_spill, designs)
+        transfer(groups, helpers, state, today, designs)
+        refill(day, groups, helpers, state, today, designs)
+        lose(tanks, groups, state, today, designs)
+        equalise(tanks, groups, state, today, designs)
+        if keep:
+            book(day, groups, state, today, kept, states)
+
+
+def collect(day: int, rain: float, roofs: Roofs, state: State, today: Today, designs: int) -> None:
+    """Rain on each roof: wetting, runoff, filter, first flush."""
+    for r in range(len(roofs.area)):
+        area, coefficient, gutter = roofs.area[r], roofs.coefficient[r], roofs.gutter[r][day]
+        wet, wetting = state.wet[r], roofs.wetting[r]
+        chamber, room, drain, kept_back = state.chamber[r], roofs.chamber[r], roofs.drain[r], roofs.filter[r]
+        onto, dried, lost = today.onto_roof[r], today.wetting_loss[r], today.not_run_off[r]
+        gutter_off, filter_loss = today.gutter_off[r], today.filter_loss[r]
+        diverted, first_flush, inflow = today.diverted[r], today.first_flush[r], today.roof_inflow[r]
+        for k in range(designs):
+            water = area[k] * rain
+            onto[k] = water
+            # wetting store: fills first, dries out only on a day without water
+            wets = min(water, wetting[k] - wet[k])
+            dried[k] = wet[k] if water == 0.0 else 0.0
+            wet[k] = wet[k] + wets - dried[k]
+            # runoff coefficient, gutter season, filter
+            runs = water - wets
+            lost[k] = runs - coefficient[k] * runs
+            runs = coefficient[k] * runs
+            gutter_off[k] = runs - runs * gutter
+            runs = runs * gutter
+            filter_loss[k] = runs - runs * kept_back[k]
+            runs = runs * kept_back[k]
+            # first flush: the room left takes the first runoff; the chamber drains all day
+            diverted[k] = min(runs, room[k] - chamber[k])
+            inflow[k] = runs - diverted[k]
+            first_flush[k] = min(chamber[k] + diverted[k], drain[k])
+            chamber[k] = chamber[k] + diverted[k] - first_flush[k]
+
+
+def arrive(roofs: Roofs, tanks: Tanks, groups: Groups, state: State, today: Today, designs: int) -> None:
+    """Inflow of every tank and of every group; a tank below its outlet fills its bottom first."""
+    for t in range(len(today.inflow)):
+        inflow = today.inflow[t]
+        for k in range(designs):
+            inflow[k] = 0.0
+    for f in range(len(roofs.feed_roof)):
+        inflow, roof, share = (
+            today.inflow[roofs.feed_tank[f]],
+            today.roof_inflow[roofs.feed_roof[f]],
+            roofs.feed_share[f],
+        )
+        for k in range(designs):
+            inflow[k] += roof[k] * share
+    for g in range(len(groups.order)):
+        arriving = today.arriving[g]
+        for k in range(designs):
+            arriving[k] = 0.0
+    for t in range(len(today.inflow)):
+        inflow, arriving = today.inflow[t], today.arriving[groups.of_tank[t]]
+        for k in range(designs):
+            arriving[k] += inflow[k]
+    for t in tanks.leaky:
+        inflow, arriving = today.inflow[t], today.arriving[groups.of_tank[t]]
+        below, dead = state.below[t], tanks.dead[t]
+        for k in range(designs):
+            fills = min(inflow[k], dead[k] - below[k])
+            below[k] += fills
+            arriving[k] -= fills
+
+
+def draw(
+    day: int, groups: Groups, draws: Draws, state: State, today: Today, before_spill: bool, designs: int
+) -> None:
+    """Draws in order of priority: YAS takes from the opening storage, YBS from storage and inflow."""
+    for g in range(len(groups.order)):
+        opening, drawable, left, arriving = (
+            today.opening[g],
+            state.drawable[g],
+            today.left[g],
+            today.arriving[g],
+        )
+        for k in range(designs):
+            opening[k] = drawable[k]
+            left[k] = drawable[k] + arriving[k] if before_spill else drawable[k]
+    for t in range(len(today.drawn)):
+        drawn = today.drawn[t]
+        for k in range(designs):
+            drawn[k] = 0.0
+    for d in range(len(draws.wanted)):
+        amount, factor, stops = draws.wanted[d][day], draws.factor[d], groups.stops_below[d]
+        wanted, held_back, delivered = today.wanted[d], today.held_back[d], today.delivered[d]
+        first, last, ordinary = groups.source_of[d], groups.source_of[d + 1], 1 - draws.may_use_reserve[d]
+        for k in range(designs):
+            level = 0.0
+            for i in range(first, last):
+                level += today.opening[groups.of_tank[groups.source_tank[i]]][k]
+            wanted[k] = amount * factor[k]
+            held_back[k] = wanted[k] if level < stops[k] else 0.0
+            delivered[k] = 0.0
+        for i in range(first, last):
+            tank = groups.source_tank[i]
+            g = groups.of_tank[tank]
+            left, reserve, drawn = today.left[g], groups.reserve[g], today.drawn[tank]
+            for k in range(designs):
+                free = max(0.0, left[k] - reserve[k] * ordinary)
+                take = min(wanted[k] - held_back[k] - delivered[k], free)
+                delivered[k] += take
+                drawn[k] += take
+                left[k] -= take
+
+
+def serve(draws: Draws, helpers: Helpers, today: Today, designs: int) -> None:
+    """Direct backup covers what the draws it names lack, up to its daily limit."""
+    for d in range(len(draws.wanted)):
+        served = today.backup_served[d]
+        for k in range(designs):
+            served[k] = 0.0
+    for b in range(len(helpers.direct_limit)):
+        limit, direct = helpers.direct_limit[b], today.direct[b]
+        for k in range(designs):
+            direct[k] = 0.0
+        for i in range(helpers.serve_of[b], helpers.serve_of[b + 1]):
+            d = helpers.serve_draw[i]
+            wanted, held_back, delivered = today.wanted[d], today.held_back[d], today.delivered[d]
+            served = today.backup_served[d]
+            for k in range(designs):
+                lacks = wanted[k] - held_back[k] - delivered[k] - served[k]
+                gives = min(max(0.0, lacks), limit[k] - direct[k])
+                served[k] += gives
+                direct[k] += gives
+
+
+def spill(groups: Groups, state: State, today: Today, before_spill: bool, designs: int) -> None:
+    """Fill to the lip and spill: V1 = min(V0 + Q - Y, S - Y) for YAS, min(V0 + Q - Y, S) for YBS."""
+    for t in range(len(today.overflow)):
+        overflow, received = today.overflow[t], today.received[t]
+        for k in range(designs):
+            overflow[k] = 0.0
+            received[k] = 0.0
+    for g in groups.order:
+        capacity, drawable, opening = groups.capacity[g], state.drawable[g], today.opening[g]
+        arriving, left, overflow = today.arriving[g], today.left[g], today.overflow[groups.spills_from[g]]
+        for k in range(designs):
+            if before_spill:
+                full, after = capacity[k], left[k]
+            else:  # the room the draws made today stays empty: S - Y = (S - V0) + what they left
+                full = min(capacity[k], left[k] + max(0.0, capacity[k] - opening[k]))
+                after = left[k] + arriving[k]
+            drawable[k] = min(after, full)
+            overflow[k] = after - drawable[k]
+        into = groups.spills_into[g]
+        if into >= 0:
+            received, left, arriving = (
+                today.received[into],
+                today.left[groups.of_tank[into]],
+                today.arriving[groups.of_tank[into]],
+            )
+            for k in range(designs):
+                received[k] += overflow[k]
+                if before_spill:
+                    left[k] += overflow[k]
+                else:
+                    arriving[k] += overflow[k]
+
+
+def transfer(groups: Groups, helpers: Helpers, state: State, today: Today, designs: int) -> None:
+    """Transfer pumps lift water while the receiving tanks are below their start level."""
+    if len(helpers.transfer_from) == 0:
+        return
+    for t in range(len(today.transfer_in)):
+        into, out = today.transfer_in[t], today.transfer_out[t]
+        for k in range(designs):
+            into[k] = 0.0
+            out[k] = 0.0
+    for p in range(len(helpers.transfer_from)):
+        source, target = helpers.transfer_from[p], helpers.transfer_to[p]
+        a, b = groups.of_tank[source], groups.of_tank[target]
+        gives, takes, capacity = state.drawable[a], state.drawable[b], groups.capacity[b]
+        rate, below = helpers.transfer_rate[p], groups.transfer_below[p]
+        out, into = today.transfer_out[source], today.transfer_in[target]
+        for k in range(designs):
+            room = max(0.0, capacity[k] - takes[k])
+            moved = min(rate[k], gives[k], room) if takes[k] < below[k] and a != b else 0.0
+            gives[k] -= moved
+            takes[k] += moved
+            out[k] += moved
+            into[k] += moved
+
+
+def refill(day: int, groups: Groups, helpers: Helpers, state: State, today: Today, designs: int) -> None:
+    """Backup that tops up a tank: flowing water at once, loads after the hauler's lead time."""
+    if len(helpers.refill_tank) == 0:
+        return
+    for t in range(len(today.refill)):
+        into = today.refill[t]
+        for k in range(designs):
+            into[k] = 0.0
+    for b in range(len(helpers.refill_tank)):
+        tank = helpers.refill_tank[b]
+        g = groups.of_tank[tank]
+        drawable, capacity, into = state.drawable[g], groups.capacity[g], today.refill[tank]
+        below, aim = groups.refill_below[b], groups.refill_to[b]
+        load, limit, lead = helpers.load[b], helpers.refill_limit[b], helpers.lead[b]
+        due, ordered = state.due[b], state.ordered[b]
+        supplied, loads = today.supplied[b], today.loads[b]
+        for k in range(designs):
+            level = drawable[k]
+            if due[k] == NEVER and level < below[k]:
+                due[k] = float(day + lead)
+                ordered[k] = max(1.0, -((level - aim[k]) // load[k])) if load[k] > 0.0 else 0.0
+            room = max(0.0, capacity[k] - level)
+            supplied[k] = 0.0
+            loads[k] = 0.0
+            if due[k] != NEVER and due[k] <= day:
+                if load[k] > 0.0:
+                    loads[k] = ordered[k]
+                    supplied[k] = min(ordered[k] * load[k], room)
+                    due[k] = NEVER
+                else:
+                    supplied[k] = min(max(0.0, aim[k] - level), limit[k], room)
+                    if level + supplied[k] >= aim[k]:
+                        due[k] = NEVER
+            drawable[k] = level + supplied[k]
+            into[k] += supplied[k]
+
+
+def lose(tanks: Tanks, groups: Groups, state: State, today: Today, designs: int) -> None:
+    """Leaks: first from the common water above the tank's outlet, then from its bottom."""
+    for t in tanks.leaky:
+        g = groups.of_tank[t]
+        drawable, floor, below = state.drawable[g], groups.below_outlet[t], state.below[t]
+        rate, leak = tanks.leak[t], today.leak[t]
+        for k in range(designs):
+            above = min(rate[k], max(0.0, drawable[k] - floor[k]))
+            under = min(rate[k] - above, below[k])
+            drawable[k] -= above
+            below[k] -= under
+            leak[k] = above + under
+
+
+def equalise(tanks: Tanks, groups: Groups, state: State, today: Today, designs: int) -> None:
+    """One surface in every group: water above an outlet fills a bottom that leaked empty."""
+    for t in tanks.leaky:
+        g = groups.of_tank[t]
+        drawable, floor, below, dead = (
+            state.drawable[g],
+            groups.below_outlet[t],
+            state.below[t],
+            tanks.dead[t],
+        )
+        for k in range(designs):
+            flows = min(dead[k] - below[k], max(0.0, drawable[k] - floor[k]))
+            drawable[k] -= flows
+            below[k] += flows
+
+
+def stand(t: int, k: int, groups: Groups, state: State) -> float:
+    """Water in tank `t` above its outlet, from the volume of its group [L]."""
+    volume = state.drawable[groups.of_tank[t]][k]
+    stands = 0.0
+    for s in range(groups.step_of[t], groups.step_of[t + 1]):
+        stands += groups.step_share[s][k] * max(
+            0.0, min(volume - groups.step_start[s][k], groups.step_size[s][k])
+        )
+    return stands
+
+
+def book(day: int, groups: Groups, state: State, today: Today, kept: Today, states: State) -> None:
+    """Write the first design's day: its fluxes, and the water that stands at its end."""
+    for t in range(len(groups.of_tank)):
+        today.storage[t][0] = state.below[t][0] + stand(t, 0, groups, state)
+    for j in range(len(today)):
+        fluxes, columns = today[j], kept[j]
+        for e in range(len(columns)):
+            columns[e][day] = fluxes[e][0]
+    for j in range(3):  # wet, chamber, below
+        volumes, columns = state[j], states[j]
+        for e in range(len(columns)):
+            columns[e][day + 1] = volumes[e][0]
+
+
+def regroup(groups: Groups, after: Groups, state: State, designs: int) -> None:
+    """Hand the water over when a valve opens or closes: every tank takes what stands in it."""
+    stands = [[stand(t, k, groups, state) for k in range(designs)] for t in range(len(groups.of_tank))]
+    for volumes in state.drawable:
+        for k in range(designs):
+            volumes[k] = 0.0
+    for t, volumes in enumerate(stands):
+        into = state.drawable[after.of_tank[t]]
+        for k in range(designs):
+            into[k] += volumes[k]
