@@ -1,0 +1,172 @@
+"""The scenario file part by part: each table held against its class, so that one fault hides no other."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Any, TypeVar
+
+from pydantic import BaseModel, ValidationError
+
+from holdwater.scenario import schema
+from holdwater.scenario.faults import did_you_mean, faults_of, keys_of, kinds_of, listed, ordinal, unknown_key
+from holdwater.units import quoted
+
+KINDS: dict[str, dict[str, type[BaseModel]]] = {  # classes of each repeated table, by `kind` where it has one
+    "roof": {"": schema.Roof},
+    "tank": {"": schema.Tank},
+    "link": {"": schema.Link},
+    "transfer": {"": schema.Transfer},
+    "draw": kinds_of(schema.Draw),
+    "backup": kinds_of(schema.Backup),
+}
+SINGLE: dict[str, type[BaseModel]] = {
+    "place": schema.Place,
+    "weather": schema.Weather,
+    "run": schema.Run,
+    "snow": schema.Snow,
+    "reserve": schema.Reserve,
+}
+_NEEDED = {
+    "weather": 'add [weather] with file = "weather.csv"',
+    "roof": "add a [[roof]] with name, area, surface and feeds",
+    "tank": "add a [[tank]] with name, capacity and diameter",
+    "draw": "add a [[draw]] with name and kind",
+}
+Model = TypeVar("Model", bound=BaseModel)
+
+
+@dataclass
+class Parts:
+    """What could be read of a scenario file.
+
+    Attributes
+    ----------
+    read : dict
+        Checked tables: a list for each repeated table, one object for each single one.
+    names : dict
+        Every name the file gives in a repeated table, whether that table could be read or not.
+    faults : list of str
+        What could not be read.
+    """
+
+    read: dict[str, Any] = field(default_factory=dict)
+    names: dict[str, list[str]] = field(default_factory=dict)
+    faults: list[str] = field(default_factory=list)
+
+    def all_of(self, section: str, kind: type[Model]) -> list[Model]:
+        """Readable tables of one class."""
+        return [part for part in self.read.get(section, []) if isinstance(part, kind)]
+
+    def one(self, section: str, kind: type[Model]) -> Model | None:
+        """Return a single table, if it is there and readable."""
+        part = self.read.get(section)
+        return part if isinstance(part, kind) else None
+
+
+def name_of(section: str, table: object, place: int) -> str:
+    """Name a table of the file for a message: "roof 'barn'", "the second roof (no name)"."""
+    if section == "link":
+        joined = table.get("tanks") if isinstance(table, dict) else None
+        words = [name for name in joined if isinstance(name, str)] if isinstance(joined, list) else []
+        return f"link of {listed(words)}" if words else f"the {ordinal(place)} link"
+    name = table.get("name") if isinstance(table, dict) else None
+    if isinstance(name, str) and name.strip():
+        return f"{section} {quoted(name.strip())}".replace('"', "'")
+    return f"the {ordinal(place)} {section} (no name)"
+
+
+def take_apart(raw: dict[str, Any]) -> Parts:
+    """Read every table of the file by itself and gather what is at fault.
+
+    Parameters
+    ----------
+    raw : dict
+        The file as TOML gives it.
+    """
+    parts = Parts()
+    top = keys_of(schema.Scenario)
+    parts.faults += [unknown_key(key, top) for key in raw if key not in top]
+    heading = {key: raw[key] for key in keys_of(schema.Heading) if key in raw}
+    read = _held_against(schema.Heading, heading, "", parts)
+    if read is not None:
+        parts.read |= {key: getattr(read, key) for key in keys_of(schema.Heading)}
+    for section, model in SINGLE.items():
+        _single(raw, section, model, parts)
+    for section in KINDS:
+        _repeated(raw, section, parts)
+    return parts
+
+
+def _held_against(model: type[Model], table: object, where: str, parts: Parts) -> Model | None:
+    try:
+        return model.model_validate(table)
+    except ValidationError as error:
+        parts.faults += faults_of(error, where, model)
+        return None
+
+
+def _single(raw: dict[str, Any], section: str, model: type[BaseModel], parts: Parts) -> None:
+    if section not in raw:
+        if section in _NEEDED:
+            parts.faults.append(f"{section} is missing; {_NEEDED[section]}")
+        return
+    table = raw[section]
+    if isinstance(table, list):
+        parts.faults.append(f"{section} stands once in the file: write [{section}], not [[{section}]]")
+    elif not isinstance(table, dict):
+        parts.faults.append(
+            f"{section} = {quoted(table)}: a table is needed; write its keys under [{section}]"
+        )
+    else:
+        parts.read[section] = _held_against(model, table, section, parts)
+
+
+def _repeated(raw: dict[str, Any], section: str, parts: Parts) -> None:
+    tables = raw.get(section, [])
+    parts.names[section] = [] if section == "link" else names_in(tables)
+    parts.read[section] = []
+    if isinstance(tables, dict):
+        parts.faults.append(f"{section}: there may be several, so write [[{section}]], not [{section}]")
+        return
+    if not isinstance(tables, list):
+        parts.faults.append(
+            f"{section} = {quoted(tables)}: a table is needed; write its keys under [[{section}]]"
+        )
+        return
+    if not tables and section in _NEEDED:
+        parts.faults.append(f"there is no {section}; {_NEEDED[section]}")
+    for place, table in enumerate(tables):
+        where = name_of(section, table, place)
+        if not isinstance(table, dict):
+            parts.faults.append(
+                f"{where} = {quoted(table)}: a table is needed; write its keys under [[{section}]]"
+            )
+            continue
+        model = _class_of(section, table, where, parts)
+        read = _held_against(model, table, where, parts) if model else None
+        if read is not None:
+            parts.read[section].append(read)
+
+
+def names_in(tables: object) -> list[str]:
+    """Names given in a repeated table of the file."""
+    rows = tables if isinstance(tables, list) else []
+    names = [row.get("name") for row in rows if isinstance(row, dict)]
+    return [name.strip() for name in names if isinstance(name, str) and name.strip()]
+
+
+def _class_of(section: str, table: dict[str, Any], where: str, parts: Parts) -> type[BaseModel] | None:
+    """Class of a table by its `kind`; keys of another kind are told here, with the kind they belong to."""
+    kinds = KINDS[section]
+    if "" in kinds:
+        return kinds[""]
+    choice = " or ".join(f'"{kind}"' for kind in kinds)
+    kind = table.get("kind")
+    if kind is None:
+        parts.faults.append(f"{where}: kind is missing; write kind = {choice}")
+        return None
+    model = kinds.get(kind) if isinstance(kind, str) else None
+    if model is None:
+        hint = did_you_mean(str(kind), kinds, "kinds", "or")
+        parts.faults.append(f"{where}: kind = {quoted(kind)} is not known; {hint}")
+    return model

@@ -1,0 +1,263 @@
+"""What-ifs: dotted paths by name ("roof.barn.area") put new values into the scenario as written.
+
+Changes go into the file's own words, before any checking, so every check runs on the changed scenario.
+A path ends in "+" to add a table to a part or an entry to a list, and in "-" to take one out by its name.
+"""
+
+from __future__ import annotations
+
+import copy
+import re
+import tomllib
+from collections.abc import Iterable, Iterator, Mapping
+from typing import Any
+
+from holdwater.errors import InputError
+from holdwater.scenario import schema
+from holdwater.scenario.faults import did_you_mean, inner_model, keys_of, listed, shown_key
+from holdwater.scenario.parts import KINDS, SINGLE, names_in
+from holdwater.units import quoted
+
+Change = tuple[str, object]
+_STEP = re.compile(r"""\s*(?:"([^"]*)"|'([^']*)'|([^."']+))\s*(\.|$)""")
+
+
+def changed(raw: Mapping[str, Any], changes: Iterable[str | Change]) -> dict[str, Any]:
+    """Apply changes to a scenario as written.
+
+    Parameters
+    ----------
+    raw : dict
+        The scenario as TOML gives it; it stays as it is.
+    changes : iterable of str or (str, object)
+        "roof.barn.area=2200 ft2" as on the command line, or a path and a value as in a variant.
+
+    Returns
+    -------
+    dict
+        A changed copy, not yet checked.
+
+    Raises
+    ------
+    InputError
+        With every change whose path leads nowhere.
+    """
+    new, faults = copy.deepcopy(dict(raw)), []
+    for change in changes:
+        try:
+            path, value = _split(change) if isinstance(change, str) else change
+            _apply(new, path.strip(), copy.deepcopy(value))
+        except InputError as error:
+            faults += error.faults
+    if faults:
+        raise InputError(faults)
+    return new
+
+
+def variant_changes(raw: Mapping[str, Any], name: str) -> list[Change]:
+    """Changes that a variant of the file makes, as paths and values.
+
+    Raises
+    ------
+    InputError
+        There is no such variant, or it is not a table.
+    """
+    variants = raw.get("variant", {})
+    if not isinstance(variants, dict) or name not in variants:
+        known = variants if isinstance(variants, dict) else {}
+        raise InputError(f"there is no variant '{name}'; {did_you_mean(name, known, 'variant')}")
+    table = variants[name]
+    if not isinstance(table, dict):
+        raise InputError(
+            f"variant '{name}' = {quoted(table)}: a table is needed, such as [variant.{shown_key(name)}]"
+        )
+    return list(_flat(table))
+
+
+def _flat(table: Mapping[str, Any]) -> Iterator[Change]:
+    """Read roof.barn.area = ... without quotes, which TOML takes for tables in tables, as a path too."""
+    for key, value in table.items():
+        if key in KINDS and isinstance(value, dict):
+            for name, part in value.items():
+                yield from _flat_part(f"{key}.{_step(name)}", part)
+        else:
+            yield key, value
+
+
+def _flat_part(path: str, part: object) -> Iterator[Change]:
+    if not isinstance(part, dict):
+        yield path, part
+        return
+    for key, value in part.items():
+        if isinstance(value, dict) and _is_table(path, key):  # first_flush.volume keeps first_flush.drains_in
+            yield from ((f"{path}.{key}.{_step(inner)}", each) for inner, each in value.items())
+        else:
+            yield f"{path}.{_step(key)}", value
+
+
+def _is_table(path: str, key: str) -> bool:
+    """Whether the keys under a key are the program's own, not names that the owner gave."""
+    return any(inner_model(model, key) for model in KINDS[path.split(".")[0]].values())
+
+
+def _step(name: str) -> str:
+    """Write a name as one step of a path."""
+    return f"'{name}'" if '"' in name else f'"{name}"'
+
+
+def _split(change: str) -> Change:
+    """Path and value of a change written in one line; the value as TOML where it parses, else as text."""
+    found = re.match(r"""((?:"[^"]*"|'[^']*'|[^="'])*)=(.*)""", change, re.DOTALL)
+    if not found or not found[1].strip():
+        raise InputError(f"{quoted(change)}: write a path and a value, such as roof.barn.area=2200 ft2")
+    text = found[2].strip()
+    try:
+        read = tomllib.loads(f"value = {text}")
+    except (ValueError, RecursionError):
+        read = {}
+    return found[1], read["value"] if list(read) == ["value"] else text
+
+
+def _steps(path: str) -> tuple[list[str], str]:
+    """Steps of a dotted path, and "+", "-" or "" for its end."""
+    ends = path[-1:] if path[-1:] in ("+", "-") else ""
+    rest, at = path[: len(path) - len(ends)], 0
+    steps: list[str] = []
+    while at < len(rest) or not steps:
+        step = _STEP.match(rest, at)
+        if not step or not (step[1] or step[2] or step[3] or "").strip():
+            raise InputError(f'{quoted(path)}: not a path such as roof.barn.area or tank."north end".outlet')
+        steps.append((step[1] or step[2] or step[3]).strip())
+        at = step.end()
+        if step[4] == "." and at == len(rest):
+            raise InputError(f"{quoted(path)}: the path ends with a dot")
+    return steps, ends
+
+
+def _apply(raw: dict[str, Any], path: str, value: object) -> None:
+    steps, ends = _steps(path)
+    section = steps[0]
+    known = [key for key in keys_of(schema.Scenario) if key != "variant"]
+    if section not in known:
+        hint = did_you_mean(section, known, "part")
+        raise InputError(f"{path}: there is no '{section}' to change; {hint}")
+    if section in KINDS:
+        _in_repeated(raw, path, steps, ends, value)
+    elif section in SINGLE:
+        if len(steps) == 1 and not ends and not isinstance(value, dict):
+            raise InputError(f"{path} is a whole table; name the key too, such as {_such_as(section)}")
+        _in_table(_table(raw, section, path), path, steps[1:], ends, value)
+    else:
+        _in_table(raw, path, steps, ends, value)
+
+
+def _such_as(section: str) -> str:
+    key = {"run": "rule", "weather": "file"}.get(section, keys_of(SINGLE[section])[0])
+    return f"{section}.{key}"
+
+
+def _in_repeated(raw: dict[str, Any], path: str, steps: list[str], ends: str, value: object) -> None:
+    section = steps[0]
+    tables = raw.setdefault(section, [])
+    if not isinstance(tables, list):
+        raise InputError(f"{path}: {section} is not written as [[{section}]] in the file")
+    if len(steps) > 1:
+        table, rest = _find(tables, section, steps[1:], path)
+        if not rest and not ends and not isinstance(value, dict):
+            example = f"{path}.{_first_key(section)}"
+            raise InputError(f"{path} is a whole {section}; name the key too, such as {example}")
+        _in_table(table, path, rest, ends, value)
+    elif ends == "+":
+        new = value if isinstance(value, list) else [value]
+        if not all(isinstance(each, dict) for each in new):
+            raise InputError(f"{path} = {quoted(value)}: a new {section} is a table, {{ name = ... }}")
+        tables += new
+    elif ends == "-":
+        for name in value if isinstance(value, list) else [value]:
+            table, _ = _find(tables, section, [str(name)], path)
+            tables[:] = [each for each in tables if each is not table]
+    else:
+        raise InputError(f"{path}: say which {section}; {_there_are(tables, section)}")
+
+
+def _first_key(section: str) -> str:
+    keys = {"roof": "area", "tank": "capacity", "link": "closed", "backup": "starts_below"}
+    return keys.get(section, "per_day")
+
+
+def _find(tables: list[Any], section: str, steps: list[str], path: str) -> tuple[dict[str, Any], list[str]]:
+    """Return the table of this name and the steps that lead on inside it; a name may hold dots itself."""
+    for length in range(len(steps), 0, -1):
+        name = ".".join(steps[:length])
+        for table in tables:
+            if isinstance(table, dict) and _goes_by(table, section, name):
+                return table, steps[length:]
+    what = "link with tank" if section == "link" else section
+    hint = did_you_mean(steps[0], _names(tables, section), "linked tank" if section == "link" else section)
+    raise InputError(f"{path}: there is no {what} '{steps[0]}'; {hint}")
+
+
+def _goes_by(table: dict[str, Any], section: str, name: str) -> bool:
+    if section == "link":
+        joined = table.get("tanks")
+        return isinstance(joined, list) and name in joined
+    given = table.get("name")
+    return isinstance(given, str) and re.sub(r"\s*\.\s*", ".", given.strip()) == name
+
+
+def _names(tables: list[Any], section: str) -> list[str]:
+    if section != "link":
+        return names_in(tables)
+    joined = [table.get("tanks") for table in tables if isinstance(table, dict)]
+    return [name for names in joined if isinstance(names, list) for name in names if isinstance(name, str)]
+
+
+def _there_are(tables: list[Any], section: str) -> str:
+    names = _names(tables, section)
+    if not names:
+        return f"there is no {section} in the file; add one with {section}+"
+    several = f"the {section}s are" if len(names) > 1 else f"the {section} is"
+    example = f"{section}.{shown_key(names[0])}.{_first_key(section)}"
+    return f"{several} {listed(names)}: write {example}, or {section}+ to add one"
+
+
+def _table(raw: dict[str, Any], key: str, path: str) -> dict[str, Any]:
+    table = raw.setdefault(key, {})
+    if not isinstance(table, dict):
+        raise InputError(f"{path}: {key} = {quoted(table)} in the file is no table to change anything in")
+    return table
+
+
+def _in_table(table: dict[str, Any], path: str, keys: list[str], ends: str, value: object) -> None:
+    """Set, add to or take from what a table holds; new keys are checked with the whole scenario."""
+    for key in keys[:-1]:
+        table = _table(table, key, path)
+    last = keys[-1] if keys else ""
+    if ends == "-":
+        _take_out(table.get(last) if keys else table, path, value)
+    elif ends == "+":
+        entries = table.setdefault(last, []) if keys else None
+        if not isinstance(entries, list):
+            raise InputError(f'{path}: "+" adds an entry to a list, and this is none')
+        entries += value if isinstance(value, list) else [value]
+    elif keys:
+        table[last] = value
+    elif isinstance(value, dict):
+        table |= value
+
+
+def _take_out(holder: object, path: str, value: object) -> None:
+    """Take entries out of a list, or keys out of a table."""
+    if not isinstance(holder, list | dict):
+        raise InputError(
+            f'{path}: "-" takes an entry out of a list or a key out of a table, and this is neither'
+        )
+    for each in value if isinstance(value, list) else [value]:
+        there = [str(entry) for entry in holder]
+        if str(each) not in there:
+            hint = did_you_mean(str(each), there, "key" if isinstance(holder, dict) else "name")
+            raise InputError(f"{path}: there is no {quoted(each)} in it; {hint}")
+        if isinstance(holder, list):
+            del holder[there.index(str(each))]
+        else:
+            del holder[str(each)]

@@ -1,0 +1,10 @@
+"""Quantities at the door: "2500 gal" comes in, litres stay inside, "2,500 gal" goes out.
+
+"gallon" is the US gallon of 231 cubic inches; "imperial gallon" is known too.
+"""
+
+from holdwater.units.kinds import Kind, Level, System
+from holdwater.units.reading import read
+from holdwater.units.showing import figures, quoted, scale, show
+
+__all__ = ["Kind", "Level", "System", "figures", "quoted", "read", "scale", "show"]
