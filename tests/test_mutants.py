@@ -33,7 +33,7 @@ FAULTS = {
         "            overflow[k] = max(0.0, drawable[k] - full)\n            drawable[k] = after - overflow[k]\n",
     ),
     "first flush not subtracted": ("inflow[k] = runs - diverted[k]", "inflow[k] = runs"),
-    "leak not booked": ("            leak[k] = above + under\n", "            leak[k] = 0.0\n"),
+    "leak not booked": ("leak[k] = min(rate[k], above + under)", "leak[k] = 0.0 * rate[k]"),
 }
 
 

@@ -1,7 +1,8 @@
 """THE daily loop: the one file that remembers yesterday.
 
-Order within a day: roof -> first flush -> inflow -> draws by rule (direct backup serves what they
-lack) -> fill and spill, cascade -> transfer -> backup refill -> leak -> equalise links -> book.
+Order within a day: snow and roof -> first flush -> inflow -> thirst of the beds -> draws by rule (direct
+backup serves what they lack) -> beds take their water -> fill and spill, cascade -> transfer -> backup
+refill -> leak and evaporation -> equalise links -> book.
 
 Several designs of the same holding run side by side: the last index of every table is the design.
 One run is one design. Volumes are in litres, days count from 0. The file knows no tables of data,
@@ -10,7 +11,10 @@ no dates and no files; it runs on plain lists, and on arrays when compiled.
 
 from __future__ import annotations
 
+from math import ceil
 from typing import NamedTuple
+
+from holdwater.soil_water import dry_down, irrigation_asked, wet_up
 
 Row = list[float]
 Table = list[Row]
@@ -19,11 +23,26 @@ Numbers = list[int]
 NEVER = -1.0
 
 
+class Sky(NamedTuple):
+    """The weather; every row is [day]."""
+
+    rain: Row  # liquid precipitation [mm]
+    snow: Row  # [mm of water]
+    thaw: Row  # most that the day's warmth can melt [mm]
+    et0: Row  # reference evapotranspiration, 0 where nothing asks for it [mm]
+
+
 class Roofs(NamedTuple):
     """Catchment surfaces; tables are [roof][design] unless noted."""
 
     area: Table  # plan area [m2]
     coefficient: Table  # runoff coefficient
+    snows: int  # 1 where snow ever falls, else 0
+    wets: Numbers  # [roof] 1 with a wetting store, else 0
+    seasonal: Numbers  # [roof] 1 with a gutter season, else 0
+    filters: Numbers  # [roof] 1 with a filter loss, else 0
+    flushes: Numbers  # [roof] 1 with a first-flush chamber, else 0
+    slides: Table  # share of the snow that slides or blows off
     wetting: Table  # room of the wetting store, area x wetting loss [L]
     filter: Table  # filter efficiency
     gutter: Table  # [roof][day] 1 while the gutter is connected, else 0
@@ -39,7 +58,9 @@ class Tanks(NamedTuple):
 
     dead: Table  # volume below the outlet [L]
     leak: Table  # [L/day]
-    leaky: Numbers  # the tanks that can fall below their outlet
+    open: Table  # evaporation from the surface as a multiple of ET0, 0 under a roof
+    bottom: Table  # surface of the water below the outlet [m2]
+    leaky: Numbers  # the tanks that can fall below their outlet: they leak or stand open
 
 
 class Groups(NamedTuple):
@@ -56,9 +77,11 @@ class Groups(NamedTuple):
     step_start: Table  # [step][design] drawable volume of the group where the step begins [L]
     step_size: Table  # [step][design] volume of the step [L]
     step_share: Table  # [step][design] part of it that stands in the tank
+    step_area: Table  # [step][design] surface of the tank in the step [m2]
     source_of: Numbers  # first source of every draw, and one entry more
     source_tank: Numbers  # [source] tank the draw takes from
-    stops_below: Table  # [draw][design] drawable volume below which the draw stops [L]
+    cut_of: Numbers  # first cut of every draw, and one entry more
+    cut_below: Table  # [cut][design] drawable volume below which the draw takes less [L]
     transfer_below: Table  # [transfer][design] volume of the receiving group that starts the pump [L]
     refill_below: Table  # [refill][design] volume of the group that calls for water [L]
     refill_to: Table  # [refill][design] volume the refill aims at [L]
@@ -68,8 +91,28 @@ class Draws(NamedTuple):
     """Uses of water in order of priority."""
 
     wanted: Table  # [draw][day] [L]
-    factor: Table  # [draw][design] multiplies what is wanted
     may_use_reserve: Numbers  # [draw] 0 or 1
+    cut_keeps: Row  # [cut] share of what is wanted that is still asked; 0 stops the draw
+    bed: Numbers  # [draw] bed that wants the water, -1 for other draws
+
+
+class Beds(NamedTuple):
+    """Garden beds; tables are [bed][design] unless noted."""
+
+    area: Table  # [m2]
+    available: Table  # total available water of the root zone, TAW [mm]
+    target: Table  # depletion that watering leaves [mm]
+    efficiency: Table  # share of the water applied that reaches the root zone
+    layer: Table  # total evaporable water of the top layer, TEW [mm]
+    layer_ready: Table  # readily evaporable water of the top layer, REW [mm]
+    growing: Table  # [bed][day] 1 while the crop stands, 0 on bare soil
+    need: Table  # [bed][day] evapotranspiration without stress, of the crop or of wet bare soil [mm]
+    rain_kept: Table  # [bed][day] rain and melt that counts [mm]
+    ready: Table  # [bed][day] share of TAW drawn without stress
+    trigger: Table  # [bed][day] share of TAW used up at which the bed asks
+    asks: Table  # [bed][day] 1 while the bed may ask, else 0
+    flush_roof: Numbers  # roofs whose first flush runs to a bed ...
+    flush_bed: Numbers  # ... and the bed
 
 
 class Helpers(NamedTuple):
@@ -92,7 +135,10 @@ class State(NamedTuple):
 
     wet: Table  # [roof] water in the wetting store [L]
     chamber: Table  # [roof] water in the first-flush chamber [L]
+    pack: Table  # [roof] water in the snow [L]
     below: Table  # [tank] water below the outlet [L]
+    depletion: Table  # [bed] water missing in the root zone [mm]
+    surface: Table  # [bed] water missing in its top layer [mm]
     drawable: Table  # [group] water above the outlets [L]
     due: Table  # [refill] day a load arrives; a day gone by while flowing water runs; NEVER
     ordered: Table  # [refill] loads on order
@@ -102,6 +148,7 @@ class Today(NamedTuple):
     """Every flux of one day [L]; tables are [..][design]."""
 
     onto_roof: Table
+    snow_lost: Table
     gutter_off: Table
     wetting_loss: Table
     not_run_off: Table
@@ -117,11 +164,20 @@ class Today(NamedTuple):
     drawn: Table
     overflow: Table
     leak: Table
+    evaporation: Table
     storage: Table
     wanted: Table
     held_back: Table
     delivered: Table
+    lacks: Table  # [draw] what is still to be had
     backup_served: Table
+    crop_water: Table  # [bed] what crop or sun took [mm]
+    dried: Table  # [bed] depletion after crop or sun have drunk [mm]
+    top: Table  # [bed] the same of the top layer [mm]
+    flushed: Table  # [bed] first-flush water [mm]
+    watered: Table  # [bed] [mm]
+    deep_percolation: Table  # [bed] [mm]
+    thirst: Table  # [bed] water the bed wants of the tanks
     direct: Table
     supplied: Table
     loads: Table
@@ -133,11 +189,12 @@ class Today(NamedTuple):
 def run_days(
     first: int,
     last: int,
-    rain: Row,
+    sky: Sky,
     roofs: Roofs,
     tanks: Tanks,
     groups: Groups,
     draws: Draws,
+    beds: Beds,
     helpers: Helpers,
     state: State,
     today: Today,
@@ -151,8 +208,6 @@ def run_days(
 
     Parameters
     ----------
-    rain : list of float
-        Precipitation of every day [mm].
     before_spill : bool
         True for YBS (yield before spillage), False for YAS (yield after spillage).
     kept, states : Today, State
@@ -162,48 +217,61 @@ def run_days(
         How many designs run side by side.
     """
     for day in range(first, last):
-        collect(day, rain[day], roofs, state, today, designs)
+        collect(day, sky, roofs, state, today, designs)
         arrive(roofs, tanks, groups, state, today, designs)
+        thirst(day, beds, state, today, designs)
         draw(day, groups, draws, state, today, before_spill, designs)
         serve(draws, helpers, today, designs)
+        soak(day, draws, beds, state, today, designs)
         spill(groups, state, today, before_spill, designs)
         transfer(groups, helpers, state, today, designs)
         refill(day, groups, helpers, state, today, designs)
-        lose(tanks, groups, state, today, designs)
+        lose(sky.et0[day], tanks, groups, state, today, designs)
         equalise(tanks, groups, state, today, designs)
         if keep:
             book(day, groups, state, today, kept, states)
 
 
-def collect(day: int, rain: float, roofs: Roofs, state: State, today: Today, designs: int) -> None:
-    """Rain on each roof: wetting, runoff, filter, first flush."""
+def collect(day: int, sky: Sky, roofs: Roofs, state: State, today: Today, designs: int) -> None:
+    """Rain and snow on each roof: melt, wetting, runoff, filter, first flush."""
+    rain, snow, thaw = sky.rain[day], sky.snow[day], sky.thaw[day]
     for r in range(len(roofs.area)):
         area, coefficient, gutter = roofs.area[r], roofs.coefficient[r], roofs.gutter[r][day]
+        slides, pack, slid = roofs.slides[r], state.pack[r], today.snow_lost[r]
         wet, wetting = state.wet[r], roofs.wetting[r]
         chamber, room, drain, kept_back = state.chamber[r], roofs.chamber[r], roofs.drain[r], roofs.filter[r]
         onto, dried, lost = today.onto_roof[r], today.wetting_loss[r], today.not_run_off[r]
         gutter_off, filter_loss = today.gutter_off[r], today.filter_loss[r]
         diverted, first_flush, inflow = today.diverted[r], today.first_flush[r], today.roof_inflow[r]
         for k in range(designs):
+            onto[k] = area[k] * (rain + snow)
             water = area[k] * rain
-            onto[k] = water
-            # wetting store: fills first, dries out only on a day without water
-            wets = min(water, wetting[k] - wet[k])
-            dried[k] = wet[k] if water == 0.0 else 0.0
-            wet[k] = wet[k] + wets - dried[k]
-            # runoff coefficient, gutter season, filter
-            runs = water - wets
+            if roofs.snows:  # what does not slide off lies with the old pack and melts with it
+                slid[k] = slides[k] * (area[k] * snow)
+                lying = pack[k] + (area[k] * snow - slid[k])
+                melt = min(lying, area[k] * thaw)
+                pack[k] = lying - melt
+                water = water + melt
+            runs = water
+            if roofs.wets[r]:  # the wetting store fills first and dries out only on a day without water
+                taken = min(water, max(0.0, wetting[k] - wet[k]))
+                dried[k] = wet[k] if water == 0.0 else 0.0
+                wet[k] = wet[k] + taken - dried[k]
+                runs = water - taken
             lost[k] = runs - coefficient[k] * runs
             runs = coefficient[k] * runs
-            gutter_off[k] = runs - runs * gutter
-            runs = runs * gutter
-            filter_loss[k] = runs - runs * kept_back[k]
-            runs = runs * kept_back[k]
-            # first flush: the room left takes the first runoff; the chamber drains all day
-            diverted[k] = min(runs, room[k] - chamber[k])
-            inflow[k] = runs - diverted[k]
-            first_flush[k] = min(chamber[k] + diverted[k], drain[k])
-            chamber[k] = chamber[k] + diverted[k] - first_flush[k]
+            if roofs.seasonal[r]:
+                gutter_off[k] = runs - runs * gutter
+                runs = runs * gutter
+            if roofs.filters[r]:
+                filter_loss[k] = runs - runs * kept_back[k]
+                runs = runs * kept_back[k]
+            inflow[k] = runs
+            if roofs.flushes[r]:  # the room left takes the first runoff; the chamber drains all day
+                diverted[k] = min(runs, max(0.0, room[k] - chamber[k]))
+                inflow[k] = runs - diverted[k]
+                first_flush[k] = min(chamber[k] + diverted[k], drain[k])
+                chamber[k] = chamber[k] + diverted[k] - first_flush[k]
 
 
 def arrive(roofs: Roofs, tanks: Tanks, groups: Groups, state: State, today: Today, designs: int) -> None:
@@ -232,9 +300,60 @@ def arrive(roofs: Roofs, tanks: Tanks, groups: Groups, state: State, today: Toda
         inflow, arriving = today.inflow[t], today.arriving[groups.of_tank[t]]
         below, dead = state.below[t], tanks.dead[t]
         for k in range(designs):
-            fills = min(inflow[k], dead[k] - below[k])
+            fills = min(inflow[k], max(0.0, dead[k] - below[k]))
             below[k] += fills
             arriving[k] -= fills
+
+
+def thirst(day: int, beds: Beds, state: State, today: Today, designs: int) -> None:
+    """What crop and sun drink, and what each bed wants of the tanks (FAO-56 eq. 74, 84, 85)."""
+    for b in range(len(beds.area)):
+        flushed = today.flushed[b]
+        for k in range(designs):
+            flushed[k] = 0.0
+    for f in range(len(beds.flush_roof)):
+        b = beds.flush_bed[f]
+        first_flush, flushed = today.first_flush[beds.flush_roof[f]], today.flushed[b]
+        area, efficiency = beds.area[b], beds.efficiency[b]
+        for k in range(designs):
+            flushed[k] += first_flush[k] * efficiency[k] / area[k]
+    for b in range(len(beds.area)):
+        need, rain_kept, asks = beds.need[b][day], beds.rain_kept[b][day], beds.asks[b][day]
+        ready, trigger, growing = beds.ready[b][day], beds.trigger[b][day], beds.growing[b][day] > 0.0
+        available, target, area, efficiency = (
+            beds.available[b],
+            beds.target[b],
+            beds.area[b],
+            beds.efficiency[b],
+        )
+        layer, layer_ready = beds.layer[b], beds.layer_ready[b]
+        depletion, surface, dried, top = state.depletion[b], state.surface[b], today.dried[b], today.top[b]
+        flushed, crop_water, wants = today.flushed[b], today.crop_water[b], today.thirst[b]
+        for k in range(designs):
+            taw = available[k]
+            dried[k], top[k] = dry_down(
+                depletion[k], surface[k], growing, taw, ready * taw, layer[k], layer_ready[k], need
+            )
+            crop_water[k] = dried[k] - depletion[k]
+            evening = dried[k] - rain_kept - flushed[k]
+            wants[k] = asks * irrigation_asked(evening, trigger * taw, target[k]) * area[k] / efficiency[k]
+
+
+def soak(day: int, draws: Draws, beds: Beds, state: State, today: Today, designs: int) -> None:
+    """Rain, first-flush water and what was delivered go into the beds; surplus runs below the roots."""
+    if len(beds.area) == 0:
+        return
+    for d in range(len(draws.bed)):
+        b = draws.bed[d]
+        if b < 0:
+            continue
+        rain_kept, area, efficiency = beds.rain_kept[b][day], beds.area[b], beds.efficiency[b]
+        delivered, served, watered = today.delivered[d], today.backup_served[d], today.watered[b]
+        flushed, dried, top, deep = today.flushed[b], today.dried[b], today.top[b], today.deep_percolation[b]
+        depletion, surface = state.depletion[b], state.surface[b]
+        for k in range(designs):
+            watered[k] = (delivered[k] + served[k]) * efficiency[k] / area[k]
+            depletion[k], surface[k], deep[k] = wet_up(dried[k], top[k], rain_kept + flushed[k] + watered[k])
 
 
 def draw(
@@ -256,26 +375,50 @@ def draw(
         for k in range(designs):
             drawn[k] = 0.0
     for d in range(len(draws.wanted)):
-        amount, factor, stops = draws.wanted[d][day], draws.factor[d], groups.stops_below[d]
-        wanted, held_back, delivered = today.wanted[d], today.held_back[d], today.delivered[d]
-        first, last, ordinary = groups.source_of[d], groups.source_of[d + 1], 1 - draws.may_use_reserve[d]
+        ask(day, d, groups, draws, today, designs)
+        wanted, held_back, delivered, lacks = (
+            today.wanted[d],
+            today.held_back[d],
+            today.delivered[d],
+            today.lacks[d],
+        )
         for k in range(designs):
-            level = 0.0
-            for i in range(first, last):
-                level += today.opening[groups.of_tank[groups.source_tank[i]]][k]
-            wanted[k] = amount * factor[k]
-            held_back[k] = wanted[k] if level < stops[k] else 0.0
+            lacks[k] = wanted[k] - held_back[k]
             delivered[k] = 0.0
-        for i in range(first, last):
+        ordinary = 1 - draws.may_use_reserve[d]
+        for i in range(groups.source_of[d], groups.source_of[d + 1]):
             tank = groups.source_tank[i]
             g = groups.of_tank[tank]
             left, reserve, drawn = today.left[g], groups.reserve[g], today.drawn[tank]
             for k in range(designs):
                 free = max(0.0, left[k] - reserve[k] * ordinary)
-                take = min(wanted[k] - held_back[k] - delivered[k], free)
+                take = min(lacks[k], free)
+                lacks[k] -= take
                 delivered[k] += take
                 drawn[k] += take
                 left[k] -= take
+
+
+def ask(day: int, d: int, groups: Groups, draws: Draws, today: Today, designs: int) -> None:
+    """What a draw wants, and what of it its own rule holds back while its tanks are low."""
+    wanted, held_back = today.wanted[d], today.held_back[d]
+    if draws.bed[d] >= 0:
+        bed = today.thirst[draws.bed[d]]
+        for k in range(designs):
+            wanted[k] = bed[k]
+    else:
+        amount = draws.wanted[d][day]
+        for k in range(designs):
+            wanted[k] = amount
+    for k in range(designs):
+        held_back[k] = 0.0
+    for c in range(groups.cut_of[d], groups.cut_of[d + 1]):
+        below, cut = groups.cut_below[c], 1.0 - draws.cut_keeps[c]
+        for k in range(designs):
+            level = 0.0
+            for i in range(groups.source_of[d], groups.source_of[d + 1]):
+                level += today.opening[groups.of_tank[groups.source_tank[i]]][k]
+            held_back[k] = max(held_back[k], wanted[k] * cut) if level < below[k] else held_back[k]
 
 
 def serve(draws: Draws, helpers: Helpers, today: Today, designs: int) -> None:
@@ -289,12 +432,10 @@ def serve(draws: Draws, helpers: Helpers, today: Today, designs: int) -> None:
         for k in range(designs):
             direct[k] = 0.0
         for i in range(helpers.serve_of[b], helpers.serve_of[b + 1]):
-            d = helpers.serve_draw[i]
-            wanted, held_back, delivered = today.wanted[d], today.held_back[d], today.delivered[d]
-            served = today.backup_served[d]
+            lacks, served = today.lacks[helpers.serve_draw[i]], today.backup_served[helpers.serve_draw[i]]
             for k in range(designs):
-                lacks = wanted[k] - held_back[k] - delivered[k] - served[k]
-                gives = min(max(0.0, lacks), limit[k] - direct[k])
+                gives = min(lacks[k], max(0.0, limit[k] - direct[k]))
+                lacks[k] -= gives
                 served[k] += gives
                 direct[k] += gives
 
@@ -376,7 +517,7 @@ def refill(day: int, groups: Groups, helpers: Helpers, state: State, today: Toda
             level = drawable[k]
             if due[k] == NEVER and level < below[k]:
                 due[k] = float(day + lead)
-                ordered[k] = max(1.0, -((level - aim[k]) // load[k])) if load[k] > 0.0 else 0.0
+                ordered[k] = max(1.0, float(ceil((aim[k] - level) / load[k]))) if load[k] > 0.0 else 0.0
             room = max(0.0, capacity[k] - level)
             supplied[k] = 0.0
             loads[k] = 0.0
@@ -393,18 +534,27 @@ def refill(day: int, groups: Groups, helpers: Helpers, state: State, today: Toda
             into[k] += supplied[k]
 
 
-def lose(tanks: Tanks, groups: Groups, state: State, today: Today, designs: int) -> None:
-    """Leaks: first from the common water above the tank's outlet, then from its bottom."""
+def lose(et0: float, tanks: Tanks, groups: Groups, state: State, today: Today, designs: int) -> None:
+    """Leak and evaporation: first from the common water above the tank's outlet, then from its bottom."""
     for t in tanks.leaky:
         g = groups.of_tank[t]
         drawable, floor, below = state.drawable[g], groups.below_outlet[t], state.below[t]
-        rate, leak = tanks.leak[t], today.leak[t]
+        rate, leak, evaporation = tanks.leak[t], today.leak[t], today.evaporation[t]
+        exposed, surface = tanks.open[t], tanks.bottom[t]
         for k in range(designs):
-            above = min(rate[k], max(0.0, drawable[k] - floor[k]))
-            under = min(rate[k] - above, below[k])
+            evaporation[k] = et0 * exposed[k] * surface[k]
+        for s in range(groups.step_of[t], groups.step_of[t + 1]):
+            start, surface = groups.step_start[s], groups.step_area[s]
+            for k in range(designs):
+                evaporation[k] = et0 * exposed[k] * surface[k] if drawable[k] > start[k] else evaporation[k]
+        for k in range(designs):
+            wanted = rate[k] + evaporation[k]
+            above = min(wanted, max(0.0, drawable[k] - floor[k]))
+            under = min(wanted - above, below[k])
             drawable[k] -= above
             below[k] -= under
-            leak[k] = above + under
+            leak[k] = min(rate[k], above + under)
+            evaporation[k] = above + under - leak[k]
 
 
 def equalise(tanks: Tanks, groups: Groups, state: State, today: Today, designs: int) -> None:
@@ -418,7 +568,7 @@ def equalise(tanks: Tanks, groups: Groups, state: State, today: Today, designs: 
             tanks.dead[t],
         )
         for k in range(designs):
-            flows = min(dead[k] - below[k], max(0.0, drawable[k] - floor[k]))
+            flows = min(max(0.0, dead[k] - below[k]), max(0.0, drawable[k] - floor[k]))
             drawable[k] -= flows
             below[k] += flows
 
@@ -442,7 +592,7 @@ def book(day: int, groups: Groups, state: State, today: Today, kept: Today, stat
         fluxes, columns = today[j], kept[j]
         for e in range(len(columns)):
             columns[e][day] = fluxes[e][0]
-    for j in range(3):  # wet, chamber, below
+    for j in range(5):  # wet, chamber, pack, below, depletion
         volumes, columns = state[j], states[j]
         for e in range(len(columns)):
             columns[e][day + 1] = volumes[e][0]
@@ -458,3 +608,13 @@ def regroup(groups: Groups, after: Groups, state: State, designs: int) -> None:
         into = state.drawable[after.of_tank[t]]
         for k in range(designs):
             into[k] += volumes[k]
+
+
+def reaching_ground(sky: Sky) -> Row:
+    """Rain and melt that reach open ground every day, snow lying until it thaws [mm]."""
+    pack, water = 0.0, []
+    for rain, snow, thaw in zip(sky.rain, sky.snow, sky.thaw, strict=True):
+        melt = min(pack + snow, thaw)
+        pack = pack + snow - melt
+        water.append(rain + melt)
+    return water

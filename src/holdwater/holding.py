@@ -9,11 +9,12 @@ from itertools import pairwise
 
 import numpy as np
 
-from holdwater import day, demand
+from holdwater import day, demand, garden
 from holdwater.demand import Days
 from holdwater.errors import InputError
 from holdwater.scenario import tables
-from holdwater.scenario.schema import Direct, Draw, Refill, Roof, Scenario
+from holdwater.scenario.schema import Direct, Draw, Garden, Household, Refill, Roof, Scenario
+from holdwater.sky import Weather
 from holdwater.tanks import Group, Vessel, group, partition, vessel
 from holdwater.units import Level
 
@@ -49,11 +50,16 @@ class Holding:
     roofs: day.Roofs
     tanks: day.Tanks
     uses: day.Draws
+    plans: list[garden.BedPlan]
+    beds: day.Beds
     helpers: day.Helpers
     phases: list[Phase]
 
     def opening_state(self, scenario: Scenario) -> day.State:
-        """Storage at the start: bottoms full, the drawable part as `start_full` says, the rest dry."""
+        """Storage at the start: bottoms full, the drawable part as `start_full` says, the roofs dry and clear.
+
+        A bed starts half way to the stress of its crop (common practice).
+        """
         start, first = scenario.run.start_full, self.phases[0]
         drawable = [[0.0] for _ in self.vessels]
         for g, joined in enumerate(first.groups):
@@ -63,7 +69,10 @@ class Holding:
         return day.State(
             wet=[[0.0] for _ in scenario.roof],
             chamber=[[0.0] for _ in scenario.roof],
+            pack=[[0.0] for _ in scenario.roof],
             below=[[v.dead] for v in self.vessels],
+            depletion=[[float(plan.raw[0]) / 2.0] for plan in self.plans],
+            surface=[[min(float(plan.raw[0]) / 2.0, plan.tew)] for plan in self.plans],
             drawable=drawable,
             due=[[day.NEVER] for _ in self.refills],
             ordered=[[0.0] for _ in self.refills],
@@ -75,7 +84,7 @@ def holds(joined: Group, tank: int) -> float:
     return math.fsum(step.size * step.share for step in joined.steps[tank])
 
 
-def build(scenario: Scenario, days: Days) -> Holding:
+def build(scenario: Scenario, days: Days, met: Weather) -> Holding:
     """Turn a checked scenario into tables for the days of a run.
 
     Parameters
@@ -84,28 +93,39 @@ def build(scenario: Scenario, days: Days) -> Holding:
         Checked by `holdwater.scenario.load`.
     days : ndarray of datetime64[D], shape (n,)
         The days to run.
+    met : Weather
+        The weather of those days.
     """
     position = {tank.name: t for t, tank in enumerate(scenario.tank)}
     vessels = [vessel(tank) for tank in scenario.tank]
     draws = by_priority(scenario.draw)
     direct = [b for b in scenario.backup if isinstance(b, Direct)]
     refills = [b for b in scenario.backup if isinstance(b, Refill)]
+    gardens = [d for d in draws if isinstance(d, Garden)]
+    plans = [garden.plan(_bed(d), days, met.ground, met.et0) for d in gardens]
     return Holding(
         vessels=vessels,
         draws=draws,
         direct=direct,
         refills=refills,
-        roofs=_roofs(scenario.roof, position, days),
+        roofs=_roofs(scenario.roof, position, days, any(met.sky.snow)),
         tanks=day.Tanks(
             dead=[[v.dead] for v in vessels],
             leak=[[tank.leak] for tank in scenario.tank],
-            leaky=[t for t, tank in enumerate(scenario.tank) if tank.leak > 0.0],
+            open=[[tank.evaporation_factor] for tank in scenario.tank],
+            bottom=[[v.surface_at(v.outlet)] for v in vessels],
+            leaky=[
+                t for t, tank in enumerate(scenario.tank) if tank.leak > 0.0 or tank.evaporation_factor > 0.0
+            ],
         ),
         uses=day.Draws(
-            wanted=demand.wanted(draws, days).tolist(),
-            factor=[[1.0] for _ in draws],
+            wanted=demand.wanted(draws, days, met.t_mean).tolist(),
             may_use_reserve=[int(d.may_use_reserve) for d in draws],
+            cut_keeps=[keeps for d in draws for _, keeps in cuts(d)],
+            bed=[gardens.index(d) if isinstance(d, Garden) else -1 for d in draws],
         ),
+        plans=plans,
+        beds=_beds(plans, gardens, scenario.roof, days),
         helpers=_helpers(scenario, position, draws, direct, refills),
         phases=_phases(scenario, vessels, draws, refills, position, days),
     )
@@ -117,12 +137,18 @@ def by_priority(draws: Sequence[Draw]) -> list[Draw]:
     return sorted(draws, key=lambda d: (d.priority or places[id(d)], places[id(d)]))
 
 
-def _roofs(roofs: Sequence[Roof], position: dict[str, int], days: Days) -> day.Roofs:
+def _roofs(roofs: Sequence[Roof], position: dict[str, int], days: Days, snows: bool) -> day.Roofs:
     feeds = [(r, position[name], share) for r, roof in enumerate(roofs) for name, share in fed(roof)]
     chambers = [flush_volume(roof) for roof in roofs]
     return day.Roofs(
         area=[[roof.area] for roof in roofs],
         coefficient=[[tables.runoff_coefficient(roof)] for roof in roofs],
+        snows=int(snows),
+        wets=[int(roof.wetting_loss > 0.0) for roof in roofs],
+        seasonal=[int(roof.collects is not None) for roof in roofs],
+        filters=[int(roof.filter_efficiency < 1.0) for roof in roofs],
+        flushes=[int(volume > 0.0) for volume in chambers],
+        slides=[[roof.snow_lost] for roof in roofs],
         wetting=[[roof.area * roof.wetting_loss] for roof in roofs],
         filter=[[roof.filter_efficiency] for roof in roofs],
         gutter=[demand.in_season(days, roof.collects).astype(float).tolist() for roof in roofs],
@@ -147,6 +173,65 @@ def flush_volume(roof: Roof) -> float:
     if roof.first_flush is None:
         return 0.0
     return roof.first_flush.volume or (roof.first_flush.depth or 0.0) * roof.area
+
+
+def cuts(draw: Draw) -> list[tuple[Level, float]]:
+    """Levels below which a draw takes less by its own rule, and the share of its want it keeps there."""
+    stops = [] if draw.stops_below is None else [(draw.stops_below, 0.0)]
+    if isinstance(draw, Household) and demand.per_person(draw) > 0.0:
+        saved = [(step.below, min(1.0, step.per_person / demand.per_person(draw))) for step in draw.steps]
+        return [*stops, *saved]
+    return stops
+
+
+def _bed(draw: Garden) -> garden.Bed:
+    """The bed of a garden draw, looked up and checked."""
+    return garden.bed(
+        f"draw '{draw.name}'",
+        draw.area,
+        draw.crop,
+        draw.planted,
+        draw.soil,
+        draw.method,
+        efficiency=draw.efficiency,
+        starts_at=draw.trigger,
+        refill_to=draw.refill_to,
+        mulched=draw.mulch,
+        rain_fed=draw.rain_fed,
+        root_depth=draw.root_depth,
+        stages=draw.stages,
+    )
+
+
+def _beds(
+    plans: Sequence[garden.BedPlan], gardens: Sequence[Garden], roofs: Sequence[Roof], days: Days
+) -> day.Beds:
+    names = [d.name for d in gardens]
+    flushed = [(r, names.index(to)) for r, roof in enumerate(roofs) if (to := flushes_to(roof)) in names]
+    return day.Beds(
+        area=[[plan.area] for plan in plans],
+        available=[[plan.taw] for plan in plans],
+        target=[[plan.target] for plan in plans],
+        efficiency=[[plan.efficiency] for plan in plans],
+        layer=[[plan.tew] for plan in plans],
+        layer_ready=[[plan.rew] for plan in plans],
+        growing=[plan.growing.astype(float).tolist() for plan in plans],
+        need=[plan.etc.tolist() for plan in plans],
+        rain_kept=[plan.rain_kept.tolist() for plan in plans],
+        ready=[(plan.raw / plan.taw).tolist() for plan in plans],
+        trigger=[(plan.trigger / plan.taw).tolist() for plan in plans],
+        asks=[
+            (plan.asks * demand.share_of_day(d, days)).tolist()
+            for plan, d in zip(plans, gardens, strict=True)
+        ],
+        flush_roof=[r for r, _ in flushed],
+        flush_bed=[b for _, b in flushed],
+    )
+
+
+def flushes_to(roof: Roof) -> str | None:
+    """Garden draw that takes a roof's first flush, None where it runs to the ground."""
+    return roof.first_flush.to if roof.first_flush else None
 
 
 def _helpers(
@@ -189,7 +274,7 @@ def _phases(
 ) -> list[Phase]:
     """Cut the run at every day on which a valve is opened or closed."""
     links = [[position[name] for name in link.tanks] for link in scenario.link]
-    shut = np.array([demand.in_periods(days, link.closed) for link in scenario.link]).reshape(
+    shut = np.array([demand.in_spans(days, link.closed) for link in scenario.link]).reshape(
         len(links), days.size
     )
     turns = (shut[:, 1:] != shut[:, :-1]).any(axis=0).nonzero()[0] + 1
@@ -231,10 +316,14 @@ def _tables(
         step_start=[[step.start] for row in steps for step in row],
         step_size=[[step.size] for row in steps for step in row],
         step_share=[[step.share] for row in steps for step in row],
+        step_area=[[step.area] for row in steps for step in row],
         source_of=_offsets(sources),
         source_tank=[t for row in sources for t in row],
-        stops_below=[
-            [level(d.stops_below, {of_tank[t] for t in row})] for d, row in zip(draws, sources, strict=True)
+        cut_of=_offsets([cuts(d) for d in draws]),
+        cut_below=[
+            [level(below, {of_tank[t] for t in row})]
+            for d, row in zip(draws, sources, strict=True)
+            for below, _ in cuts(d)
         ],
         transfer_below=[[level(p.starts_below, [of_tank[position[p.to_tank]]])] for p in scenario.transfer],
         refill_below=[[level(b.starts_below, [of_tank[position[b.into] if b.into else 0]])] for b in refills],

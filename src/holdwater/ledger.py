@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any, NamedTuple
@@ -29,7 +30,9 @@ class Entry(NamedTuple):
 
 ENTRIES: dict[str, Entry] = {
     "rain": Entry("", "precipitation", "mm"),
-    "rain_on_roof": Entry("roof", "rain on the plan area of the roof"),
+    "et0": Entry("", "reference evapotranspiration", "mm"),
+    "rain_on_roof": Entry("roof", "rain and snow on the plan area of the roof"),
+    "snow_lost": Entry("roof", "snow that slid or blew off the roof"),
     "wetting_loss": Entry("roof", "water that wetted the roof and dried off"),
     "not_run_off": Entry("roof", "share of the rain that never reaches the gutter"),
     "gutter_off": Entry("roof", "runoff while the gutter was not connected"),
@@ -46,6 +49,7 @@ ENTRIES: dict[str, Entry] = {
     "overflow": Entry("tank", "water spilled over the lip"),
     "to_ground": Entry("tank", "overflow to the ground"),
     "leak": Entry("tank", "leak"),
+    "evaporation": Entry("tank", "evaporation from an open tank"),
     "link_flow": Entry("tank", "net flow in through the link"),
     "wanted": Entry("draw", "water wanted"),
     "held_back": Entry("draw", "water not asked for because the draw stops below its level"),
@@ -53,6 +57,16 @@ ENTRIES: dict[str, Entry] = {
     "delivered": Entry("draw", "water delivered by the tanks"),
     "backup_served": Entry("draw", "water served by direct backup"),
     "unserved": Entry("draw", "water neither tanks nor backup could give"),
+    "crop_need": Entry("bed", "crop evapotranspiration without stress", "mm"),
+    "crop_water": Entry("bed", "water the crop took", "mm"),
+    "rain_kept": Entry("bed", "rain and melt that counts for the root zone", "mm"),
+    "rain_ignored": Entry("bed", "rain that dried off without reaching the root zone", "mm"),
+    "flushed": Entry("bed", "first-flush water into the root zone", "mm"),
+    "watered": Entry("bed", "irrigation that reached the root zone", "mm"),
+    "deep_percolation": Entry("bed", "water that ran out below the roots", "mm"),
+    "stress": Entry("bed", "water stress coefficient Ks, 1 without stress", "1"),
+    "growing": Entry("bed", "1 while the crop stands", "1"),
+    "ready": Entry("bed", "water the crop draws without stress, RAW", "mm"),
     "supplied": Entry("backup", "backup water"),
     "loads": Entry("backup", "loads brought", "1"),
     "cost": Entry("backup", "cost of backup water", "1"),
@@ -60,6 +74,8 @@ ENTRIES: dict[str, Entry] = {
 STATES: dict[str, Entry] = {
     "wetting_store": Entry("roof", "water held by the wetted roof"),
     "flush_chamber": Entry("roof", "water in the first-flush chamber"),
+    "snow_pack": Entry("roof", "water in the snow on the roof"),
+    "depletion": Entry("bed", "water missing in the root zone at the end of the day", "mm"),
     "storage": Entry("tank", "water in the tank"),
     "drawable": Entry("tank", "water above the outlet"),
 }
@@ -98,6 +114,11 @@ class Ledger:
     def days(self) -> npt.NDArray[np.datetime64]:
         """The days of the run, shape (n,)."""
         return self.data["time"].values.astype("datetime64[D]")
+
+    @property
+    def period(self) -> tuple[dt.date, dt.date]:
+        """First and last day of the run."""
+        return self.days[0].item(), self.days[-1].item()
 
 
 def dataset(
@@ -188,18 +209,19 @@ def check_signs(ledger: Ledger) -> None:
 def _accounts(ledger: Ledger) -> dict[str, tuple[Floats, Floats, Floats, Floats]]:
     """Opening, in, out and closing of every account, each of shape (.., n) or (1,) for the run."""
     f = ledger.flux
-    wet, chamber, storage = f("wetting_store"), f("flush_chamber"), f("storage")
-    roof_losses = f("wetting_loss") + f("not_run_off") + f("gutter_off") + f("filter_loss") + f("first_flush")
-    held = wet + chamber
+    storage = f("storage")
+    roof_losses = f("snow_lost") + f("wetting_loss") + f("not_run_off") + f("gutter_off")
+    roof_losses = roof_losses + f("filter_loss") + f("first_flush")
+    held = f("wetting_store") + f("flush_chamber") + f("snow_pack")
     tank_in = f("inflow") + f("received") + f("transfer_in") + f("refill")
-    tank_out = f("drawn") + f("overflow") + f("transfer_out") + f("leak")
+    tank_out = f("drawn") + f("overflow") + f("transfer_out") + f("leak") + f("evaporation")
     opening, closing = (
         held[:, :-1].sum(0) + storage[:, :-1].sum(0),
         held[:, 1:].sum(0) + storage[:, 1:].sum(0),
     )
     in_all = f("rain_on_roof").sum(0) + f("refill").sum(0) + f("backup_served").sum(0)
     out_all = roof_losses.sum(0) + f("delivered").sum(0) + f("backup_served").sum(0)
-    out_all = out_all + f("leak").sum(0) + f("to_ground").sum(0)
+    out_all = out_all + f("leak").sum(0) + f("evaporation").sum(0) + f("to_ground").sum(0)
     none = np.zeros_like(in_all)
     backup = none + f("supplied").sum(0)
     return {
@@ -216,10 +238,19 @@ def _accounts(ledger: Ledger) -> dict[str, tuple[Floats, Floats, Floats, Floats]
             f("delivered") + f("backup_served") + f("unserved"),
             0.0 * f("asked"),
         ),
+        "bed": _beds(ledger),
         "backup": (none, backup, f("refill").sum(0) + f("backup_served").sum(0), none),
         "all": (opening, in_all, out_all, closing),
         "run": (opening[:1], in_all.sum(keepdims=True), out_all.sum(keepdims=True), closing[-1:]),
     }
+
+
+def _beds(ledger: Ledger) -> tuple[Floats, Floats, Floats, Floats]:
+    """The soil's own account: what is missing grows by what the crop takes and shrinks by what comes in [mm]."""
+    f = ledger.flux
+    came = f("rain_kept") + f("flushed") + f("watered")
+    depletion = f("depletion")
+    return depletion[:, :-1], f("crop_water") + f("deep_percolation"), came, depletion[:, 1:]
 
 
 def _single(ledger: Ledger) -> tuple[Floats, Floats, Floats, Floats]:

@@ -180,7 +180,7 @@ def _totals(ledger: Ledger) -> dict[str, float]:
     )
     return {
         "rain_on_roofs": ledger.total("rain_on_roof"),
-        "snow_lost": 0.0,
+        "snow_lost": ledger.total("snow_lost"),
         "wetting_loss": ledger.total("wetting_loss"),
         "not_run_off": ledger.total("not_run_off"),
         "gutter_off": ledger.total("gutter_off"),
@@ -194,7 +194,7 @@ def _totals(ledger: Ledger) -> dict[str, float]:
         "backup": ledger.total("supplied"),
         "unserved": ledger.total("unserved"),
         "leak": ledger.total("leak"),
-        "evaporation": 0.0,
+        "evaporation": ledger.total("evaporation"),
         "storage_change": float(storage[-1] - storage[0]),
     }
 

@@ -48,6 +48,11 @@ class Vessel:
         share = (level - low) / (high - low)
         return self.volumes[i] + share * (self.volumes[i + 1] - self.volumes[i])
 
+    def surface_at(self, level: float) -> float:
+        """Water surface when it stands `level` above the base [m2]."""
+        i = min(bisect_right(self.levels, level), len(self.levels) - 1)
+        return (self.volumes[i] - self.volumes[i - 1]) / (self.levels[i] - self.levels[i - 1])
+
     @property
     def capacity(self) -> float:
         """Volume up to the overflow lip [L]."""
@@ -116,11 +121,14 @@ class Step:
         Drawable volume of the group at which the step begins, and the volume it holds [L].
     share : float
         Part of that volume that stands in this tank.
+    area : float
+        Surface of this tank [m2].
     """
 
     start: float
     size: float
     share: float
+    area: float
 
 
 @dataclass(frozen=True)
@@ -189,7 +197,7 @@ def group(vessels: Sequence[Vessel], members: Sequence[int]) -> Group:
         if size > 0.0:
             for t, gain in gains.items():
                 if gain > 0.0:
-                    steps[t].append(Step(start, size, gain / size))
+                    steps[t].append(Step(start, size, gain / size, gain / (high - low)))
         start += size
         reached[high] = start
     return Group(
@@ -207,19 +215,22 @@ def group(vessels: Sequence[Vessel], members: Sequence[int]) -> Group:
 
 
 def _merged(rows: list[Step]) -> tuple[Step, ...]:
-    """Neighbouring steps of equal share as one."""
+    """Neighbouring steps of equal share and surface as one."""
     merged: list[Step] = []
     for row in rows:
         last = merged[-1] if merged else None
-        if (
-            last
-            and math.isclose(last.share, row.share, rel_tol=1e-12)
-            and last.start + last.size == row.start
-        ):
-            merged[-1] = Step(last.start, last.size + row.size, last.share)
+        if last and last.start + last.size == row.start and _alike(last, row):
+            merged[-1] = Step(last.start, last.size + row.size, last.share, last.area)
         else:
             merged.append(row)
     return tuple(merged)
+
+
+def _alike(one: Step, other: Step) -> bool:
+    """Whether two steps share litres alike and have one surface."""
+    return math.isclose(one.share, other.share, rel_tol=1e-12) and math.isclose(
+        one.area, other.area, rel_tol=1e-9
+    )
 
 
 def partition(count: int, open_links: Sequence[Sequence[int]]) -> list[tuple[int, ...]]:
