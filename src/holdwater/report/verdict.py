@@ -1,0 +1,65 @@
+"""The plain sentence that comes first."""
+
+from __future__ import annotations
+
+from holdwater.charts import words
+from holdwater.ledger import Ledger
+from holdwater.scores import Scores
+
+SHORT_RECORD_YEARS = 10
+MANY_FILLED = 0.05
+
+
+def verdict(ledger: Ledger, scores: Scores) -> str:
+    """Say whether the holding held: dry days, spells, the longest, and the last year.
+
+    "Larkfield would have run dry on 212 days in 30 years, in 9 dry spells; the longest was 41 days from
+    3 August 2002. Last year (2025): 12 dry days."
+    """
+    name, length = words.holding(ledger.scenario.title), words.span(*ledger.period)
+    longest = scores.longest_dry_spell
+    if longest is None:
+        said = f"{name} would not have run dry on any day in {length}."
+    else:
+        spells = words.count(len(scores.dry_spells), "dry spell")
+        said = f"{name} would have run dry on {words.count(scores.dry_days.total, 'day')} in {length}, in {spells}"
+        said += f"; the longest was {words.count(longest.days, 'day')} from {words.on(longest.first)}."
+    if len(scores.years) > 1:
+        last = scores.years[-1]
+        part = "" if last.days >= 365 else f", {words.count(last.days, 'day')} of it"
+        said += f" Last year ({last.year}{part}): {words.count(last.dry_days, 'dry day')}."
+    if scores.dry_days.total and scores.unserved_days < scores.dry_days.total:
+        left = words.count(scores.unserved_days, "day") if scores.unserved_days else "no day"
+        said += f" With the backup, {left} went unserved."
+    filled = ledger.record.provenance.filled
+    if filled:
+        said += f" {words.count(filled, 'day')} of rain were filled in: any claim about the driest year rests on them."
+    return said
+
+
+def warnings(ledger: Ledger, scores: Scores) -> list[str]:
+    """What to know before trusting the numbers: a short record, filled days, too coarse a step."""
+    found = list(ledger.warnings)
+    days, filled = ledger.days.size, ledger.record.provenance.filled
+    if days < SHORT_RECORD_YEARS * 365:
+        found.append(
+            f"the record is short ({words.span(*ledger.period)}): fewer than {SHORT_RECORD_YEARS} years say little"
+            " about the worst drought"
+        )
+    if filled > MANY_FILLED * days:
+        found.append(f"{100 * filled / days:.0f} % of the days were filled in, not observed")
+    if "t_min" not in ledger.record.data:
+        found.append("the record has no temperatures: all precipitation is taken as rain")
+    fraction = storage_fraction(ledger, scores)
+    if fraction is not None and fraction < 0.01:
+        found.append(
+            f"the tanks are small for the roofs (storage fraction {fraction:.4f}): below 0.01 a daily step is"
+            " too coarse, dry days and overflow may be off (rule after Fewkes & Butler 2000, figure from memory)"
+        )
+    return found
+
+
+def storage_fraction(ledger: Ledger, scores: Scores) -> float | None:
+    """Drawable capacity / (roof area x mean annual rain)."""
+    a_year = scores.totals_L["rain_on_roofs"] / (ledger.days.size / 365.25)
+    return float(ledger.flux("drawable_capacity").sum()) / a_year if a_year > 0.0 else None
