@@ -16,11 +16,14 @@ from typing import NamedTuple
 
 from holdwater.soil_water import dry_down, irrigation_asked, wet_up
 
-Row = list[float]
-Table = list[Row]
+Row = list[float]  # [day]
+Daily = list[list[float]]  # [thing][day]
+Table = list[list[float]]  # [thing][design]
 Numbers = list[int]
 
 NEVER = -1.0
+SHORT = 1e-6
+"""A draw is short when it lacks more than this share of what it asked: below it is rounding."""
 
 
 class Sky(NamedTuple):
@@ -45,12 +48,12 @@ class Roofs(NamedTuple):
     slides: Table  # share of the snow that slides or blows off
     wetting: Table  # room of the wetting store, area x wetting loss [L]
     filter: Table  # filter efficiency
-    gutter: Table  # [roof][day] 1 while the gutter is connected, else 0
+    gutter: Daily  # [roof] 1 while the gutter is connected, else 0
     chamber: Table  # first-flush chamber [L]
     drain: Table  # what the chamber drains in a day [L]
     feed_roof: Numbers  # one entry for every roof that feeds a tank ...
     feed_tank: Numbers  # ... the tank
-    feed_share: Row  # ... and the share of the roof's inflow it takes
+    feed_share: Table  # ... and the share of the roof's inflow it takes
 
 
 class Tanks(NamedTuple):
@@ -72,6 +75,7 @@ class Groups(NamedTuple):
     order: Numbers  # groups in the order in which they spill
     spills_from: Numbers  # [group] tank with the lowest lip
     spills_into: Numbers  # [group] tank that takes the overflow, -1 for the ground
+    to_ground: Numbers  # [tank] 1 where the overflow of its group leaves the holding over its lip, else 0
     below_outlet: Table  # [tank][design] drawable volume of the group at the tank's outlet [L]
     step_of: Numbers  # first step of every tank, and one entry more
     step_start: Table  # [step][design] drawable volume of the group where the step begins [L]
@@ -90,9 +94,9 @@ class Groups(NamedTuple):
 class Draws(NamedTuple):
     """Uses of water in order of priority."""
 
-    wanted: Table  # [draw][day] [L]
+    wanted: Daily  # [draw] [L]
     may_use_reserve: Numbers  # [draw] 0 or 1
-    cut_keeps: Row  # [cut] share of what is wanted that is still asked; 0 stops the draw
+    cut_keeps: Table  # [cut] share of what is wanted that is still asked; 0 stops the draw
     bed: Numbers  # [draw] bed that wants the water, -1 for other draws
 
 
@@ -105,12 +109,12 @@ class Beds(NamedTuple):
     efficiency: Table  # share of the water applied that reaches the root zone
     layer: Table  # total evaporable water of the top layer, TEW [mm]
     layer_ready: Table  # readily evaporable water of the top layer, REW [mm]
-    growing: Table  # [bed][day] 1 while the crop stands, 0 on bare soil
-    need: Table  # [bed][day] evapotranspiration without stress, of the crop or of wet bare soil [mm]
-    rain_kept: Table  # [bed][day] rain and melt that counts [mm]
-    ready: Table  # [bed][day] share of TAW drawn without stress
-    trigger: Table  # [bed][day] share of TAW used up at which the bed asks
-    asks: Table  # [bed][day] 1 while the bed may ask, else 0
+    growing: Daily  # [bed] 1 while the crop stands, 0 on bare soil
+    need: Daily  # [bed] evapotranspiration without stress, of the crop or of wet bare soil [mm]
+    rain_kept: Daily  # [bed] rain and melt that counts [mm]
+    ready: Daily  # [bed] share of TAW drawn without stress
+    trigger: Daily  # [bed] share of TAW used up at which the bed asks
+    asks: Daily  # [bed] 1 while the bed may ask, else 0
     flush_roof: Numbers  # roofs whose first flush runs to a bed ...
     flush_bed: Numbers  # ... and the bed
 
@@ -178,12 +182,32 @@ class Today(NamedTuple):
     watered: Table  # [bed] [mm]
     deep_percolation: Table  # [bed] [mm]
     thirst: Table  # [bed] water the bed wants of the tanks
+    stressed: Table  # [bed] 1 on a day the crop suffers, else 0
     direct: Table
     supplied: Table
     loads: Table
     arriving: Table  # [group] inflow of the day so far
     left: Table  # [group] what the draws may still take
     opening: Table  # [group] drawable volume at the start of the day
+
+
+class Tally(NamedTuple):
+    """Running scores; tables are [0][design] unless noted."""
+
+    asked: Table
+    delivered: Table
+    inflow: Table
+    overflow: Table
+    dry_days: Table
+    unserved_days: Table
+    held_back_days: Table
+    spell: Table  # dry days in a row up to now
+    longest: Table  # longest dry spell
+    lowest: Table  # lowest drawable storage
+    supplied: Table  # [refill]
+    loads: Table  # [refill]
+    served: Table  # [direct]
+    stress_days: Table  # [bed]
 
 
 def run_days(
@@ -217,19 +241,37 @@ def run_days(
         How many designs run side by side.
     """
     for day in range(first, last):
-        collect(day, sky, roofs, state, today, designs)
-        arrive(roofs, tanks, groups, state, today, designs)
-        thirst(day, beds, state, today, designs)
-        draw(day, groups, draws, state, today, before_spill, designs)
-        serve(draws, helpers, today, designs)
-        soak(day, draws, beds, state, today, designs)
-        spill(groups, state, today, before_spill, designs)
-        transfer(groups, helpers, state, today, designs)
-        refill(day, groups, helpers, state, today, designs)
-        lose(sky.et0[day], tanks, groups, state, today, designs)
-        equalise(tanks, groups, state, today, designs)
+        one_day(day, sky, roofs, tanks, groups, draws, beds, helpers, state, today, before_spill, designs)
         if keep:
             book(day, groups, state, today, kept, states)
+
+
+def one_day(
+    day: int,
+    sky: Sky,
+    roofs: Roofs,
+    tanks: Tanks,
+    groups: Groups,
+    draws: Draws,
+    beds: Beds,
+    helpers: Helpers,
+    state: State,
+    today: Today,
+    before_spill: bool,
+    designs: int,
+) -> None:
+    """The order of the day."""
+    collect(day, sky, roofs, state, today, designs)
+    arrive(roofs, tanks, groups, state, today, designs)
+    thirst(day, beds, state, today, designs)
+    draw(day, groups, draws, state, today, before_spill, designs)
+    serve(draws, helpers, today, designs)
+    soak(day, draws, beds, state, today, designs)
+    spill(groups, state, today, before_spill, designs)
+    transfer(groups, helpers, state, today, designs)
+    refill(day, groups, helpers, state, today, designs)
+    lose(sky.et0[day], tanks, groups, state, today, designs)
+    equalise(tanks, groups, state, today, designs)
 
 
 def collect(day: int, sky: Sky, roofs: Roofs, state: State, today: Today, designs: int) -> None:
@@ -287,7 +329,7 @@ def arrive(roofs: Roofs, tanks: Tanks, groups: Groups, state: State, today: Toda
             roofs.feed_share[f],
         )
         for k in range(designs):
-            inflow[k] += roof[k] * share
+            inflow[k] += roof[k] * share[k]
     for g in range(len(groups.order)):
         arriving = today.arriving[g]
         for k in range(designs):
@@ -329,31 +371,37 @@ def thirst(day: int, beds: Beds, state: State, today: Today, designs: int) -> No
         layer, layer_ready = beds.layer[b], beds.layer_ready[b]
         depletion, surface, dried, top = state.depletion[b], state.surface[b], today.dried[b], today.top[b]
         flushed, crop_water, wants = today.flushed[b], today.crop_water[b], today.thirst[b]
+        stressed = today.stressed[b]
         for k in range(designs):
             taw = available[k]
             dried[k], top[k] = dry_down(
                 depletion[k], surface[k], growing, taw, ready * taw, layer[k], layer_ready[k], need
             )
             crop_water[k] = dried[k] - depletion[k]
+            stressed[k] = 1.0 if growing and depletion[k] > ready * taw else 0.0
             evening = dried[k] - rain_kept - flushed[k]
             wants[k] = asks * irrigation_asked(evening, trigger * taw, target[k]) * area[k] / efficiency[k]
 
 
 def soak(day: int, draws: Draws, beds: Beds, state: State, today: Today, designs: int) -> None:
     """Rain, first-flush water and what was delivered go into the beds; surplus runs below the roots."""
-    if len(beds.area) == 0:
-        return
     for d in range(len(draws.bed)):
         b = draws.bed[d]
-        if b < 0:
-            continue
-        rain_kept, area, efficiency = beds.rain_kept[b][day], beds.area[b], beds.efficiency[b]
-        delivered, served, watered = today.delivered[d], today.backup_served[d], today.watered[b]
-        flushed, dried, top, deep = today.flushed[b], today.dried[b], today.top[b], today.deep_percolation[b]
-        depletion, surface = state.depletion[b], state.surface[b]
-        for k in range(designs):
-            watered[k] = (delivered[k] + served[k]) * efficiency[k] / area[k]
-            depletion[k], surface[k], deep[k] = wet_up(dried[k], top[k], rain_kept + flushed[k] + watered[k])
+        if b >= 0:
+            rain_kept, area, efficiency = beds.rain_kept[b][day], beds.area[b], beds.efficiency[b]
+            delivered, served, watered = today.delivered[d], today.backup_served[d], today.watered[b]
+            flushed, dried, top, deep = (
+                today.flushed[b],
+                today.dried[b],
+                today.top[b],
+                today.deep_percolation[b],
+            )
+            depletion, surface = state.depletion[b], state.surface[b]
+            for k in range(designs):
+                watered[k] = (delivered[k] + served[k]) * efficiency[k] / area[k]
+                depletion[k], surface[k], deep[k] = wet_up(
+                    dried[k], top[k], rain_kept + flushed[k] + watered[k]
+                )
 
 
 def draw(
@@ -413,12 +461,13 @@ def ask(day: int, d: int, groups: Groups, draws: Draws, today: Today, designs: i
     for k in range(designs):
         held_back[k] = 0.0
     for c in range(groups.cut_of[d], groups.cut_of[d + 1]):
-        below, cut = groups.cut_below[c], 1.0 - draws.cut_keeps[c]
+        below, keeps = groups.cut_below[c], draws.cut_keeps[c]
         for k in range(designs):
             level = 0.0
             for i in range(groups.source_of[d], groups.source_of[d + 1]):
                 level += today.opening[groups.of_tank[groups.source_tank[i]]][k]
-            held_back[k] = max(held_back[k], wanted[k] * cut) if level < below[k] else held_back[k]
+            less = wanted[k] * (1.0 - keeps[k])
+            held_back[k] = max(held_back[k], less) if level < below[k] else held_back[k]
 
 
 def serve(draws: Draws, helpers: Helpers, today: Today, designs: int) -> None:
@@ -598,16 +647,64 @@ def book(day: int, groups: Groups, state: State, today: Today, kept: Today, stat
             columns[e][day + 1] = volumes[e][0]
 
 
-def regroup(groups: Groups, after: Groups, state: State, designs: int) -> None:
+def regroup(groups: Groups, after: Groups, state: State, today: Today, designs: int) -> None:
     """Hand the water over when a valve opens or closes: every tank takes what stands in it."""
-    stands = [[stand(t, k, groups, state) for k in range(designs)] for t in range(len(groups.of_tank))]
-    for volumes in state.drawable:
+    for t in range(len(groups.of_tank)):
+        stands = today.storage[t]
         for k in range(designs):
-            volumes[k] = 0.0
-    for t, volumes in enumerate(stands):
-        into = state.drawable[after.of_tank[t]]
+            stands[k] = stand(t, k, groups, state)
+    for g in range(len(groups.of_tank)):
+        drawable = state.drawable[g]
         for k in range(designs):
-            into[k] += volumes[k]
+            drawable[k] = 0.0
+    for t in range(len(groups.of_tank)):
+        stands, drawable = today.storage[t], state.drawable[after.of_tank[t]]
+        for k in range(designs):
+            drawable[k] += stands[k]
+
+
+def tally(
+    groups: Groups, draws: Draws, helpers: Helpers, state: State, today: Today, tallies: Tally, designs: int
+) -> None:
+    """Add the day to the running scores of every design; nothing else is kept of it."""
+    for k in range(designs):
+        asked, delivered, dry, unserved, held_back = 0.0, 0.0, 0.0, 0.0, 0.0
+        for d in range(len(draws.wanted)):
+            ask_of_draw = today.wanted[d][k] - today.held_back[d][k]
+            short = ask_of_draw - today.delivered[d][k]
+            asked += ask_of_draw
+            delivered += today.delivered[d][k]
+            dry = 1.0 if short > SHORT * ask_of_draw else dry
+            unserved = 1.0 if short - today.backup_served[d][k] > SHORT * ask_of_draw else unserved
+            held_back = 1.0 if today.held_back[d][k] > 0.0 else held_back
+        tallies.asked[0][k] += asked
+        tallies.delivered[0][k] += delivered
+        tallies.dry_days[0][k] += dry
+        tallies.unserved_days[0][k] += unserved
+        tallies.held_back_days[0][k] += held_back
+        tallies.spell[0][k] = tallies.spell[0][k] + 1.0 if dry > 0.0 else 0.0
+        tallies.longest[0][k] = max(tallies.longest[0][k], tallies.spell[0][k])
+    for k in range(designs):
+        inflow, spilled, stored = 0.0, 0.0, 0.0
+        for t in range(len(today.inflow)):
+            inflow += today.inflow[t][k]
+            if groups.to_ground[t] > 0:
+                spilled += today.overflow[t][k]
+        for g in range(len(groups.order)):
+            stored += state.drawable[g][k]
+        tallies.inflow[0][k] += inflow
+        tallies.overflow[0][k] += spilled
+        tallies.lowest[0][k] = min(tallies.lowest[0][k], stored)
+    for b in range(len(helpers.refill_tank)):
+        for k in range(designs):
+            tallies.supplied[b][k] += today.supplied[b][k]
+            tallies.loads[b][k] += today.loads[b][k]
+    for b in range(len(helpers.direct_limit)):
+        for k in range(designs):
+            tallies.served[b][k] += today.direct[b][k]
+    for b in range(len(today.stressed)):
+        for k in range(designs):
+            tallies.stress_days[b][k] += today.stressed[b][k]
 
 
 def reaching_ground(sky: Sky) -> Row:

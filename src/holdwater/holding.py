@@ -121,7 +121,7 @@ def build(scenario: Scenario, days: Days, met: Weather) -> Holding:
         uses=day.Draws(
             wanted=demand.wanted(draws, days, met.t_mean).tolist(),
             may_use_reserve=[int(d.may_use_reserve) for d in draws],
-            cut_keeps=[keeps for d in draws for _, keeps in cuts(d)],
+            cut_keeps=[[keeps] for d in draws for _, keeps in cuts(d)],
             bed=[gardens.index(d) if isinstance(d, Garden) else -1 for d in draws],
         ),
         plans=plans,
@@ -159,7 +159,7 @@ def _roofs(roofs: Sequence[Roof], position: dict[str, int], days: Days, snows: b
         ],
         feed_roof=[r for r, _, _ in feeds],
         feed_tank=[t for _, t, _ in feeds],
-        feed_share=[share for _, _, share in feeds],
+        feed_share=[[share] for _, _, share in feeds],
     )
 
 
@@ -311,6 +311,7 @@ def _tables(
         order=_spill_order(into, of_tank),
         spills_from=[joined.spills_from for joined in groups],
         spills_into=into,
+        to_ground=[int(into[g] < 0 and groups[g].spills_from == t) for t, g in enumerate(of_tank)],
         below_outlet=[[groups[of_tank[t]].below_outlet[t]] for t in range(len(position))],
         step_of=_offsets(steps),
         step_start=[[step.start] for row in steps for step in row],

@@ -127,9 +127,8 @@ def _to_ground(holding: Holding, overflow: Floats) -> Floats:
     """Overflow of the tanks whose group spills into no other tank, phase by phase."""
     ground = np.zeros_like(overflow)
     for phase in holding.phases:
-        for g, tank in enumerate(phase.tables.spills_from):
-            if phase.tables.spills_into[g] < 0:
-                ground[tank, phase.first : phase.last] = overflow[tank, phase.first : phase.last]
+        leaves, days = np.array(phase.tables.to_ground, dtype=float), slice(phase.first, phase.last)
+        ground[:, days] = overflow[:, days] * leaves[:, None]
     return ground
 
 

@@ -65,6 +65,7 @@ ENTRIES: dict[str, Entry] = {
     "watered": Entry("bed", "irrigation that reached the root zone", "mm"),
     "deep_percolation": Entry("bed", "water that ran out below the roots", "mm"),
     "stress": Entry("bed", "water stress coefficient Ks, 1 without stress", "1"),
+    "stressed": Entry("bed", "1 on a day the crop suffers from want of water", "1"),
     "growing": Entry("bed", "1 while the crop stands", "1"),
     "ready": Entry("bed", "water the crop draws without stress, RAW", "mm"),
     "supplied": Entry("backup", "backup water"),
@@ -107,8 +108,9 @@ class Ledger:
         return values
 
     def total(self, name: str) -> float:
-        """Sum of one entry over everything and all days [L]."""
-        return float(self.flux(name).sum())
+        """Sum of one entry over everything and all days, added day by day [L]."""
+        values = self.flux(name).sum(axis=0)
+        return float(np.cumsum(values)[-1]) if values.size else 0.0
 
     @property
     def days(self) -> npt.NDArray[np.datetime64]:

@@ -8,13 +8,12 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from holdwater.day import SHORT
 from holdwater.ledger import Floats, Ledger, closing_error
 from holdwater.spells import Spell, describe, rainless, runs
 
 Flags = npt.NDArray[np.bool_]
 
-SHORT = 1e-6
-"""A draw is short when it lacks more than this share of what it asked: below it is rounding."""
 FULL = 0.99
 """Share of the drawable capacity that counts as full again."""
 

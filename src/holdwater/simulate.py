@@ -79,7 +79,7 @@ def run(scenario: Scenario, holding: Holding, met: Weather) -> tuple[day.Today, 
     before: Phase | None = None
     for phase in holding.phases:
         if before is not None:
-            day.regroup(before.tables, phase.tables, state, 1)
+            day.regroup(before.tables, phase.tables, state, today, 1)
         day.run_days(
             phase.first,
             phase.last,
@@ -125,7 +125,7 @@ def _rows(holding: Holding) -> list[int]:
         **dict.fromkeys((*roof, "first_flush", "roof_inflow"), len(holding.roofs.area)),
         **dict.fromkeys(("wanted", "held_back", "delivered", "lacks", "backup_served"), len(holding.draws)),
         **dict.fromkeys(("crop_water", "dried", "flushed", "watered"), len(holding.plans)),
-        **dict.fromkeys(("deep_percolation", "top", "thirst"), len(holding.plans)),
+        **dict.fromkeys(("deep_percolation", "top", "thirst", "stressed"), len(holding.plans)),
         "direct": len(holding.direct),
         **dict.fromkeys(("supplied", "loads"), len(holding.refills)),
     }

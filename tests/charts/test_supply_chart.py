@@ -24,6 +24,16 @@ def test_means_are_over_the_days_of_the_month() -> None:
     assert np.isnan(mean["asked"][2:]).all()
 
 
+def test_inflow_is_what_the_roofs_send_to_the_tanks() -> None:
+    # 2 mm on 1000 m2 each day of January = 2000 L/day, nothing in February
+    mean = means(result([2.0] * 31 + [0.0] * 28)[0])
+    assert mean["inflow"][:2] == pytest.approx([2000.0, 0.0])
+    well = {"name": "well", "kind": "direct", "per_day": "30 L/day"}
+    parts: dict[str, Any] = {"tank": [TANK_1000], "draw": [HOUSE_100], "run": {"start_full": 0.0}}
+    mean = means(result([0.0] * 31, backup=[well], **parts)[0])
+    assert (mean["backup"][0], mean["unserved"][0]) == pytest.approx((30.0, 70.0))
+
+
 @pytest.mark.parametrize(("system", "unit"), [("us", "gal/day"), ("metric", "L/day")])
 def test_bars_and_lines_are_the_means_in_shown_units(system: Any, unit: str, thirty_years: Result) -> None:
     figure = supply_chart(*thirty_years, system)
