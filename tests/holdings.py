@@ -9,7 +9,7 @@ import numpy as np
 
 from holdwater.ledger import Ledger
 from holdwater.scenario.schema import Scenario
-from holdwater.simulate import simulate
+from holdwater.simulation import simulate
 from holdwater.weather.record import Provenance, Record, daily_dataset
 
 FIRST_DAY = "2001-01-01"

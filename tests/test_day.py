@@ -215,7 +215,7 @@ def test_flowing_refill_runs_until_its_level_is_reached() -> None:
 
 def test_a_run_beyond_the_record_is_refused_with_both_spans() -> None:
     from holdwater.errors import InputError
-    from holdwater.simulate import simulate
+    from holdwater.simulation import simulate
 
     with pytest.raises(
         InputError, match="asks for 2001-01-01 to 2001-02-01, but the weather covers 2001-01-01 to"
@@ -225,7 +225,7 @@ def test_a_run_beyond_the_record_is_refused_with_both_spans() -> None:
 
 def test_missing_rain_is_refused_never_taken_for_zero() -> None:
     from holdwater.errors import InputError
-    from holdwater.simulate import simulate
+    from holdwater.simulation import simulate
 
     with pytest.raises(InputError, match="rain is missing on 1 of 3 days, the first on 2001-01-02"):
         simulate(holding(), record([1.0, float("nan"), 0.0]))

@@ -20,7 +20,7 @@ import pytest
 from holdwater.ledger import Ledger
 from holdwater.scenario import load
 from holdwater.scores import Scores, score
-from holdwater.simulate import simulate
+from holdwater.simulation import simulate
 from holdwater.weather import read_weather
 
 SCENARIOS = Path(__file__).parents[1] / "scenarios"

@@ -10,14 +10,15 @@ from typing import Any
 
 import pytest
 
-from holdwater.scenario import json_schema
+from holdwater.scenario.json_schema import FILE
+from holdwater.site import json_schema
 
 STARTER = files("holdwater.scenario").joinpath("starter.toml").read_text("utf-8")
 
 
 def test_the_schema_shipped_is_the_one_the_classes_make() -> None:
-    shipped = files("holdwater.scenario").joinpath(json_schema.FILE).read_text("utf-8")
-    assert shipped == json_schema.as_text(), "run python -m holdwater.scenario.json_schema"
+    shipped = files("holdwater.scenario").joinpath(FILE).read_text("utf-8")
+    assert shipped == json_schema.as_text(), "run python -m holdwater.site.json_schema"
 
 
 def test_every_key_of_the_schema_says_what_it_is() -> None:
@@ -37,7 +38,7 @@ def test_quantities_in_the_schema_say_which_gallon() -> None:
     assert "2500 gal" in capacity["examples"]
 
 
-SCHEMA = json.loads(files("holdwater.scenario").joinpath(json_schema.FILE).read_text("utf-8"))
+SCHEMA = json.loads(files("holdwater.scenario").joinpath(FILE).read_text("utf-8"))
 SILENT = {"title", "description", "examples", "default", "format", "discriminator", "$schema", "$defs"}
 
 

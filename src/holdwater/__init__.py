@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from holdwater.scenario import load
     from holdwater.scenario.schema import Scenario
     from holdwater.scores import Scores, score
-    from holdwater.simulate import simulate
+    from holdwater.simulation import simulate
     from holdwater.weather import read_weather
     from holdwater.weather.record import Record
 
@@ -36,7 +36,7 @@ _HOMES = {
     "load": "scenario",
     "read_weather": "weather",
     "score": "scores",
-    "simulate": "simulate",
+    "simulate": "simulation",
 }
 
 __all__ = [

@@ -130,6 +130,7 @@ class Helpers(NamedTuple):
     serve_draw: Numbers
     refill_tank: Numbers
     refill_limit: Table  # [refill][design] [L/day]
+    hauls: Numbers  # [refill] 1 for a hauler that brings loads, 0 for water that flows
     load: Table  # [refill][design] load of the hauler, 0 for water that flows [L]
     lead: Numbers  # [refill] days between order and delivery
 
@@ -208,6 +209,7 @@ class Tally(NamedTuple):
     loads: Table  # [refill]
     served: Table  # [direct]
     stress_days: Table  # [bed]
+    stressed_days: Table  # days on which any bed was stressed
 
 
 def run_days(
@@ -559,26 +561,26 @@ def refill(day: int, groups: Groups, helpers: Helpers, state: State, today: Toda
         g = groups.of_tank[tank]
         drawable, capacity, into = state.drawable[g], groups.capacity[g], today.refill[tank]
         below, aim = groups.refill_below[b], groups.refill_to[b]
-        load, limit, lead = helpers.load[b], helpers.refill_limit[b], helpers.lead[b]
+        load, limit, lead, hauls = helpers.load[b], helpers.refill_limit[b], helpers.lead[b], helpers.hauls[b]
         due, ordered = state.due[b], state.ordered[b]
         supplied, loads = today.supplied[b], today.loads[b]
         for k in range(designs):
             level = drawable[k]
+            room = max(0.0, capacity[k] - level)
             if due[k] == NEVER and level < below[k]:
                 due[k] = float(day + lead)
-                ordered[k] = max(1.0, float(ceil((aim[k] - level) / load[k]))) if load[k] > 0.0 else 0.0
-            room = max(0.0, capacity[k] - level)
+                if hauls:
+                    ordered[k] = max(1.0, float(ceil((aim[k] - level) / load[k])))
             supplied[k] = 0.0
             loads[k] = 0.0
             if due[k] != NEVER and due[k] <= day:
-                if load[k] > 0.0:
+                if hauls:
                     loads[k] = ordered[k]
                     supplied[k] = min(ordered[k] * load[k], room)
                     due[k] = NEVER
                 else:
                     supplied[k] = min(max(0.0, aim[k] - level), limit[k], room)
-                    if level + supplied[k] >= aim[k]:
-                        due[k] = NEVER
+                    due[k] = NEVER if level + supplied[k] >= aim[k] else due[k]
             drawable[k] = level + supplied[k]
             into[k] += supplied[k]
 
@@ -702,9 +704,12 @@ def tally(
     for b in range(len(helpers.direct_limit)):
         for k in range(designs):
             tallies.served[b][k] += today.direct[b][k]
-    for b in range(len(today.stressed)):
-        for k in range(designs):
+    for k in range(designs):
+        stressed = 0.0
+        for b in range(len(today.stressed)):
             tallies.stress_days[b][k] += today.stressed[b][k]
+            stressed = max(stressed, today.stressed[b][k])
+        tallies.stressed_days[0][k] += stressed
 
 
 def reaching_ground(sky: Sky) -> Row:

@@ -95,15 +95,15 @@ def per_day(draw: Draw, days: Days, t_mean: Floats | None = None) -> Floats:
     return np.full(days.shape, float(draw.per_day or 0.0))
 
 
-def wanted(draws: Sequence[Draw], days: Days, t_mean: Floats | None = None) -> Floats:
-    """Water every draw wants every day, shape (draws, n) [L].
+def wanted(draw: Draw, days: Days, t_mean: Floats | None = None) -> Floats:
+    """Water a draw wants every day, season and monthly factor included, shape (n,) [L].
 
     Parameters
     ----------
     t_mean : ndarray, shape (n,), optional
         Mean air temperature, for animals [degC].
     """
-    return np.array([per_day(draw, days, t_mean) * share_of_day(draw, days) for draw in draws])
+    return per_day(draw, days, t_mean) * share_of_day(draw, days)
 
 
 def share_of_day(draw: Draw, days: Days) -> Floats:

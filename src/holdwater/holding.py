@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
+from typing import Any
 
 import numpy as np
 
 from holdwater import day, demand, garden
-from holdwater.demand import Days
+from holdwater.demand import Days, Floats
 from holdwater.errors import InputError
 from holdwater.scenario import tables
 from holdwater.scenario.schema import Direct, Draw, Garden, Household, Refill, Roof, Scenario
@@ -84,7 +85,17 @@ def holds(joined: Group, tank: int) -> float:
     return math.fsum(step.size * step.share for step in joined.steps[tank])
 
 
-def build(scenario: Scenario, days: Days, met: Weather) -> Holding:
+class Memo(dict[str, Any]):
+    """Tables of days already worked out, so that holdings that differ elsewhere share them."""
+
+    def of(self, key: str, make: Callable[[], Any]) -> Any:
+        """What is remembered under a key, made the first time."""
+        if key not in self:
+            self[key] = make()
+        return self[key]
+
+
+def build(scenario: Scenario, days: Days, met: Weather, memo: Memo | None = None) -> Holding:
     """Turn a checked scenario into tables for the days of a run.
 
     Parameters
@@ -95,20 +106,25 @@ def build(scenario: Scenario, days: Days, met: Weather) -> Holding:
         The days to run.
     met : Weather
         The weather of those days.
+    memo : Memo, optional
+        Shared by holdings built for the same days and weather: it saves working out a table of days twice.
     """
+    memo = Memo() if memo is None else memo
     position = {tank.name: t for t, tank in enumerate(scenario.tank)}
     vessels = [vessel(tank) for tank in scenario.tank]
     draws = by_priority(scenario.draw)
     direct = [b for b in scenario.backup if isinstance(b, Direct)]
     refills = [b for b in scenario.backup if isinstance(b, Refill)]
     gardens = [d for d in draws if isinstance(d, Garden)]
-    plans = [garden.plan(_bed(d), days, met.ground, met.et0) for d in gardens]
+    plans = [
+        memo.of(f"plan {d!r}", lambda d=d: garden.plan(_bed(d), days, met.ground, met.et0)) for d in gardens
+    ]
     return Holding(
         vessels=vessels,
         draws=draws,
         direct=direct,
         refills=refills,
-        roofs=_roofs(scenario.roof, position, days, any(met.sky.snow)),
+        roofs=_roofs(scenario.roof, position, days, met.snows, memo),
         tanks=day.Tanks(
             dead=[[v.dead] for v in vessels],
             leak=[[tank.leak] for tank in scenario.tank],
@@ -119,13 +135,16 @@ def build(scenario: Scenario, days: Days, met: Weather) -> Holding:
             ],
         ),
         uses=day.Draws(
-            wanted=demand.wanted(draws, days, met.t_mean).tolist(),
+            wanted=[
+                memo.of(f"wanted {d!r}", lambda d=d: demand.wanted(d, days, met.t_mean).tolist())
+                for d in draws
+            ],
             may_use_reserve=[int(d.may_use_reserve) for d in draws],
             cut_keeps=[[keeps] for d in draws for _, keeps in cuts(d)],
             bed=[gardens.index(d) if isinstance(d, Garden) else -1 for d in draws],
         ),
         plans=plans,
-        beds=_beds(plans, gardens, scenario.roof, days),
+        beds=_beds(plans, gardens, scenario.roof, days, memo),
         helpers=_helpers(scenario, position, draws, direct, refills),
         phases=_phases(scenario, vessels, draws, refills, position, days),
     )
@@ -137,7 +156,7 @@ def by_priority(draws: Sequence[Draw]) -> list[Draw]:
     return sorted(draws, key=lambda d: (d.priority or places[id(d)], places[id(d)]))
 
 
-def _roofs(roofs: Sequence[Roof], position: dict[str, int], days: Days, snows: bool) -> day.Roofs:
+def _roofs(roofs: Sequence[Roof], position: dict[str, int], days: Days, snows: bool, memo: Memo) -> day.Roofs:
     feeds = [(r, position[name], share) for r, roof in enumerate(roofs) for name, share in fed(roof)]
     chambers = [flush_volume(roof) for roof in roofs]
     return day.Roofs(
@@ -151,7 +170,10 @@ def _roofs(roofs: Sequence[Roof], position: dict[str, int], days: Days, snows: b
         slides=[[roof.snow_lost] for roof in roofs],
         wetting=[[roof.area * roof.wetting_loss] for roof in roofs],
         filter=[[roof.filter_efficiency] for roof in roofs],
-        gutter=[demand.in_season(days, roof.collects).astype(float).tolist() for roof in roofs],
+        gutter=[
+            memo.of(f"gutter {c!r}", lambda c=c: demand.in_season(days, c).astype(float).tolist())
+            for c in (roof.collects for roof in roofs)
+        ],
         chamber=[[volume] for volume in chambers],
         drain=[
             [volume / roof.first_flush.drains_in if roof.first_flush else 0.0]
@@ -204,10 +226,17 @@ def _bed(draw: Garden) -> garden.Bed:
 
 
 def _beds(
-    plans: Sequence[garden.BedPlan], gardens: Sequence[Garden], roofs: Sequence[Roof], days: Days
+    plans: Sequence[garden.BedPlan], gardens: Sequence[Garden], roofs: Sequence[Roof], days: Days, memo: Memo
 ) -> day.Beds:
     names = [d.name for d in gardens]
     flushed = [(r, names.index(to)) for r, roof in enumerate(roofs) if (to := flushes_to(roof)) in names]
+
+    def daily(name: str, of: Callable[[garden.BedPlan, Garden], Floats]) -> list[list[float]]:
+        return [
+            memo.of(f"{name} {d!r}", lambda plan=plan, d=d: of(plan, d).astype(float).tolist())
+            for plan, d in zip(plans, gardens, strict=True)
+        ]
+
     return day.Beds(
         area=[[plan.area] for plan in plans],
         available=[[plan.taw] for plan in plans],
@@ -215,15 +244,12 @@ def _beds(
         efficiency=[[plan.efficiency] for plan in plans],
         layer=[[plan.tew] for plan in plans],
         layer_ready=[[plan.rew] for plan in plans],
-        growing=[plan.growing.astype(float).tolist() for plan in plans],
-        need=[plan.etc.tolist() for plan in plans],
-        rain_kept=[plan.rain_kept.tolist() for plan in plans],
-        ready=[(plan.raw / plan.taw).tolist() for plan in plans],
-        trigger=[(plan.trigger / plan.taw).tolist() for plan in plans],
-        asks=[
-            (plan.asks * demand.share_of_day(d, days)).tolist()
-            for plan, d in zip(plans, gardens, strict=True)
-        ],
+        growing=daily("growing", lambda plan, d: plan.growing),
+        need=daily("need", lambda plan, d: plan.etc),
+        rain_kept=daily("rain_kept", lambda plan, d: plan.rain_kept),
+        ready=daily("ready", lambda plan, d: plan.raw / plan.taw),
+        trigger=daily("trigger", lambda plan, d: plan.trigger / plan.taw),
+        asks=daily("asks", lambda plan, d: plan.asks * demand.share_of_day(d, days)),
         flush_roof=[r for r, _ in flushed],
         flush_bed=[b for _, b in flushed],
     )
@@ -251,6 +277,7 @@ def _helpers(
         serve_draw=[i for row in served for i in row],
         refill_tank=[position[b.into] if b.into else 0 for b in refills],
         refill_limit=[[math.inf if b.per_day is None else b.per_day] for b in refills],
+        hauls=[int(b.load is not None) for b in refills],
         load=[[b.load or 0.0] for b in refills],
         lead=[b.lead_days for b in refills],
     )

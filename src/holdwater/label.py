@@ -6,6 +6,7 @@ import math
 from collections.abc import Sequence
 
 import numpy as np
+import numpy.typing as npt
 
 from holdwater import day
 from holdwater.garden import BedPlan
@@ -55,10 +56,13 @@ def label(
     n = record.days.size
     sized = {name: _sized(values, n + (name in STATES)) for name, values in columns.items()}
     reserve = scenario.reserve.volume if scenario.reserve else 0.0
-    return Ledger(dataset(record.days, names, sized, _constants(holding), reserve), scenario, record)
+    data = dataset(record.days, names, sized, _constants(holding), reserve)
+    if met.et0_from:
+        data["et0"].attrs["source"] = met.et0_from
+    return Ledger(data, scenario, record)
 
 
-def _table(rows: Sequence[Sequence[float]]) -> Floats:
+def _table(rows: Sequence[npt.ArrayLike]) -> Floats:
     return np.array(rows, dtype=float)
 
 

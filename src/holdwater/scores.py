@@ -9,6 +9,7 @@ import numpy as np
 import numpy.typing as npt
 
 from holdwater.day import SHORT
+from holdwater.garden_scores import BedScore, bed_scores
 from holdwater.ledger import Floats, Ledger, closing_error
 from holdwater.spells import Spell, describe, rainless, runs
 
@@ -34,6 +35,7 @@ class YearRow:
     backup_L: float
     dry_days: int
     unserved_days: int
+    held_back_days: int
     longest_dry_spell: int
     lowest_storage_L: float
 
@@ -46,6 +48,18 @@ class DryDays:
     per_year: float
     by_draw: dict[str, int]
     by_year: dict[int, int]
+
+
+@dataclass(frozen=True)
+class HeldBack:
+    """Days on which a draw took less by its own rule: a stop level or a saving step.
+
+    Such water was not asked of the tanks, so these days are told apart from dry days.
+    """
+
+    total: int
+    by_draw: dict[str, int]
+    by_year: dict[int, dict[str, int]]
 
 
 @dataclass(frozen=True)
@@ -66,6 +80,10 @@ class Scores:
         Mean over dry spells of the largest one-day shortfall as a share of what was asked.
     capture_efficiency : float or None
         Roof inflow that was kept (not spilled) / rain on the roofs.
+    held_back : HeldBack
+        Days on which draws took less by their own rules.
+    beds : list of BedScore
+        How the garden beds fared.
 
     References
     ----------
@@ -90,7 +108,8 @@ class Scores:
     loads: int
     cost: float
     days_below_reserve: int
-    held_back_days: int
+    held_back: HeldBack
+    beds: list[BedScore]
 
     @property
     def longest_dry_spell(self) -> Spell | None:
@@ -116,7 +135,9 @@ def score(ledger: Ledger) -> Scores:
     dry_spells = describe(dry, ledger.days, lacking, drawable[1:], full)
     rain = ledger.flux("rain")
     no_rain = describe(rainless(rain), ledger.days, np.zeros_like(rain), drawable[1:], full)
-    years = _years(ledger, dry, unserved, drawable[1:])
+    labels = year_labels(ledger.days, ledger.scenario.run.year_starts)
+    held = ledger.flux("held_back") > 0.0
+    years = _years(ledger, labels, dry, unserved, np.asarray(held.any(axis=0)), drawable[1:])
     names = ledger.data["draw"].values.tolist()
     totals = _totals(ledger)
     on_roofs, inflow = totals["rain_on_roofs"], totals["inflow"]
@@ -144,7 +165,8 @@ def score(ledger: Ledger) -> Scores:
         loads=int(ledger.total("loads")),
         cost=ledger.total("cost"),
         days_below_reserve=int((drawable[1:] < float(ledger.data["reserve"]) * (1.0 - SHORT)).sum()),
-        held_back_days=int((ledger.flux("held_back") > 0.0).any(axis=0).sum()),
+        held_back=_held_back(held, names, labels),
+        beds=bed_scores(ledger, labels),
     )
 
 
@@ -172,11 +194,8 @@ def vulnerability(dry: Flags, lacking: Floats, asked: Floats) -> float | None:
 
 def _totals(ledger: Ledger) -> dict[str, float]:
     """Sums over the run [L], in the order the water takes."""
-    storage = (
-        ledger.flux("storage").sum(0)
-        + ledger.flux("wetting_store").sum(0)
-        + ledger.flux("flush_chamber").sum(0)
-    )
+    stores = ("storage", "wetting_store", "flush_chamber", "snow_pack")
+    storage = np.sum([ledger.flux(name).sum(axis=0) for name in stores], axis=0)
     return {
         "rain_on_roofs": ledger.total("rain_on_roof"),
         "snow_lost": ledger.total("snow_lost"),
@@ -204,8 +223,26 @@ def year_labels(days: npt.NDArray[np.datetime64], starts: int) -> npt.NDArray[np
     return (month + (13 - starts) % 12) // 12 + 1970
 
 
-def _years(ledger: Ledger, dry: Flags, unserved: Flags, drawable: Floats) -> list[YearRow]:
-    labels = year_labels(ledger.days, ledger.scenario.run.year_starts)
+def _held_back(held: Flags, names: list[str], labels: npt.NDArray[np.int64]) -> HeldBack:
+    by_draw = dict(zip(names, held, strict=True))
+    return HeldBack(
+        total=int(held.any(axis=0).sum()),
+        by_draw={name: int(row.sum()) for name, row in by_draw.items()},
+        by_year={
+            int(year): {name: int(row[labels == year].sum()) for name, row in by_draw.items()}
+            for year in np.unique(labels)
+        },
+    )
+
+
+def _years(
+    ledger: Ledger,
+    labels: npt.NDArray[np.int64],
+    dry: Flags,
+    unserved: Flags,
+    held: Flags,
+    drawable: Floats,
+) -> list[YearRow]:
     starts = np.flatnonzero(np.diff(labels, prepend=labels[0] - 1))
     ends = np.append(starts[1:], labels.size)
     sums = {
@@ -226,6 +263,7 @@ def _years(ledger: Ledger, dry: Flags, unserved: Flags, drawable: Floats) -> lis
             backup_L=float(sums["supplied"][i]),
             dry_days=int(dry[a:b].sum()),
             unserved_days=int(unserved[a:b].sum()),
+            held_back_days=int(held[a:b].sum()),
             longest_dry_spell=max((int(e - s) for s, e in runs(dry[a:b])), default=0),
             lowest_storage_L=float(drawable[a:b].min()),
         )

@@ -30,6 +30,8 @@ class Weather:
         Mean temperature of the day [degC].
     et0_from : str
         How ET0 was known; empty where nothing asks for it.
+    snows : bool
+        Whether any snow falls.
     """
 
     sky: day.Sky
@@ -37,6 +39,7 @@ class Weather:
     et0: Floats
     t_mean: Floats | None
     et0_from: str
+    snows: bool
 
 
 def weather(scenario: Scenario, record: Record) -> Weather:
@@ -61,7 +64,7 @@ def weather(scenario: Scenario, record: Record) -> Weather:
         thaw=(scenario.snow.melt_per_degree * warmth).tolist(),
         et0=et0.tolist(),
     )
-    return Weather(sky, np.array(day.reaching_ground(sky)), et0, t_mean, how)
+    return Weather(sky, np.array(day.reaching_ground(sky)), et0, t_mean, how, bool(snow.any()))
 
 
 def mean_temperature(record: Record) -> Floats | None:

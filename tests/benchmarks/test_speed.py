@@ -38,7 +38,9 @@ def compare(ours: list[str], yardstick: list[str], rounds: int = 7) -> float:
     pairs = [(seconds(*ours), seconds(*yardstick)) for _ in range(rounds)]
     ratio = statistics.median(a / b for a, b in pairs)
     a, b = (statistics.median(p[i] for p in pairs) for i in (0, 1))
-    print(f"\n{' '.join(ours[1:4])}: {a:.2f} s against {b:.2f} s, ratio {ratio:.2f}; very first run {first:.2f} s")
+    print(
+        f"\n{' '.join(ours[1:4])}: {a:.2f} s against {b:.2f} s, ratio {ratio:.2f}; very first run {first:.2f} s"
+    )
     return ratio
 
 
@@ -77,7 +79,7 @@ def century() -> tuple[Scenario, Record]:
 def test_the_bare_daily_loop_of_a_century(benchmark, century) -> None:  # type: ignore[no-untyped-def]
     """Interpreted; at most 1 s for 100 years with fixed draws, 1.5 s with beds (stated, not asserted)."""
     from holdwater.holding import build
-    from holdwater.simulate import run
+    from holdwater.simulation import run
     from holdwater.sky import weather
 
     scenario, record = century

@@ -14,7 +14,7 @@ from matplotlib.text import Text
 from holdwater.charts import look
 from holdwater.ledger import Ledger
 from holdwater.scores import Scores, score
-from holdwater.simulate import simulate
+from holdwater.simulation import simulate
 from holdwater.weather.record import Origin, Provenance, Record, daily_dataset
 from tests.holdings import holding
 
