@@ -22,11 +22,16 @@ OBSERVED = look.Role("a day with its own reading", "#e6ecf1")
 MISSING = look.Role("missing", "#560a24")
 SPREAD = look.Role("spread from a reading of several days", "#7fb1cf")
 DECLARED = look.Role("absent from the log, declared dry", look.PAPER, hatch="...")
-PART = look.Role("rain of the days known, some are missing", look.PAPER, hatch="////")
+PART = look.Role("a year known in part: rain of its known days", look.PAPER, hatch="////")
 MEAN = look.Role("mean of the complete years", look.INK, line="--")
 BARS, DAYS = 1.9, 2.3
 """Height of the two parts [in]."""
-COLUMNS = 366
+ROWS = 366
+LEAST_COLUMNS = 8
+"""Years that the picture has room for at least, so that one year does not fill it all."""
+BESIDE = 1.005
+"""Where words to the right of the axes begin [share of their width]."""
+MOST_COUNTED = 45
 LEAST_SEEN = 2.5
 """A stretch of days is drawn at least this long, so that a single missing day can be seen [days]."""
 
@@ -59,7 +64,7 @@ def record_chart(record: Record, system: System, subject: str = "") -> Figure:
             subject or known.source,
             finding(record, years, system),
             source(record),
-            0.6 + BARS + 0.45 + DAYS + 0.4,
+            0.6 + BARS + 0.45 + DAYS + 0.32,
         )
         top = made.key(_entries(years, origin), made.top) - 0.12
         wide = WIDTH - LEFT - RIGHT
@@ -67,8 +72,9 @@ def record_chart(record: Record, system: System, subject: str = "") -> Figure:
         below = made.axes(LEFT, top - BARS - 0.45 - DAYS, wide, DAYS)
         _bars(above, years, system)
         _days(below, record, years)
+        spare = max(0.0, (LEAST_COLUMNS - len(years)) / 2)
         for axes in (above, below):
-            axes.set_xlim(-0.6, len(years) - 0.4)
+            axes.set_xlim(-0.6 - spare, len(years) - 0.4 + spare)
         _name_years(below, years)
         above.set_xticks([])
         return made.figure
@@ -81,8 +87,8 @@ def finding(record: Record, years: Sequence[YearIndices], system: System) -> str
         totals = {year.year: year.total or 0.0 for year in whole}
         driest, wettest = min(totals, key=totals.__getitem__), max(totals, key=totals.__getitem__)
         mean = show(float(np.mean(list(totals.values()))), "depth", system)
-        said = f"{mean} of rain in a mean year, from {show(totals[driest], 'depth', system)} in {driest} to "
-        said += f"{show(totals[wettest], 'depth', system)} in {wettest}"
+        said = f"{mean} of rain in a mean year, from {show(totals[driest], 'depth', system)} ({driest}) to "
+        said += f"{show(totals[wettest], 'depth', system)} ({wettest})"
     else:
         rain = record.data["rain"].values
         total = show(float(np.nansum(rain)), "depth", system)
@@ -101,7 +107,8 @@ def _holes(record: Record) -> str:
             first, stop = max(runs(flags), key=lambda run: run[1] - run[0])
             part = f"{words.count(number, 'day')} {'is' if number == 1 else 'are'} {what}"
             if stop - first > 1:
-                part += f", {stop - first:,} of them together from {words.on(record.days[first].item())}"
+                together = "all" if stop - first == number else f"{stop - first:,} of them"
+                part += f", {together} together from {words.on(record.days[first].item())}"
             else:
                 part += f", {'' if number == 1 else 'the first '}on {words.on(record.days[flags][0].item())}"
             parts.append(part)
@@ -163,13 +170,12 @@ def _bars(axes: Axes, years: Sequence[YearIndices], system: System) -> None:
         mean = float(totals[whole].mean())
         axes.axhline(mean, color=MEAN.colour, linestyle=MEAN.line, linewidth=1, zorder=3)
         axes.text(
-            len(years) - 0.3,
+            BESIDE,
             mean,
             f"{mean:.3g} {unit}",
             fontsize=look.TICK,
             va="center",
-            ha="left",
-            clip_on=False,
+            transform=axes.get_yaxis_transform(),
         )
     axes.set_ylim(0, top)
     amounts(axes, 0, top)
@@ -191,7 +197,7 @@ def _days(axes: Axes, record: Record, years: Sequence[YearIndices]) -> None:
             for first, stop in runs(flags & (column == i)):
                 low, high = float(row[first]), float(row[stop - 1]) + 1
                 spare = max(0.0, least - (high - low)) / 2
-                low, high = max(0.0, low - spare), min(float(COLUMNS), high + spare)
+                low, high = max(0.0, low - spare), min(float(ROWS), high + spare)
                 found.append((i - 0.4, i + 0.4, low, high))
         return found
 
@@ -206,11 +212,11 @@ def _days(axes: Axes, record: Record, years: Sequence[YearIndices]) -> None:
         flags = np.isin(origin, codes)
         if flags.any():
             axes.add_collection(boxes(stretches(flags, LEAST_SEEN), role, zorder=3), autolim=False)
-    edges = np.append(_month_rows(), COLUMNS)
-    axes.set_ylim(COLUMNS, 0)
+    edges = np.append(_month_rows(), ROWS)
+    axes.set_ylim(ROWS, 0)
     axes.set_yticks((edges[:-1] + edges[1:]) / 2, [month[:3] for month in words.MONTHS])
     axes.tick_params(axis="y", length=0)
-    axes.hlines(edges, -0.6, len(years) - 0.4, color=look.PAPER, linewidth=0.8, zorder=2)
+    axes.hlines(edges, -0.5, len(years) - 0.5, color=look.PAPER, linewidth=0.8, zorder=2)
     for side in ("left", "bottom"):
         axes.spines[side].set_visible(False)
     _count_missing(axes, years)
@@ -218,13 +224,17 @@ def _days(axes: Axes, record: Record, years: Sequence[YearIndices]) -> None:
 
 def _count_missing(axes: Axes, years: Sequence[YearIndices]) -> None:
     """Missing days of each year above its column, where there is room for figures."""
-    if not any(year.missing for year in years):
+    if not any(year.missing for year in years) or len(years) > MOST_COUNTED:
         return
     axes.text(
-        len(years) - 0.3, -4, "days\nmissing", fontsize=look.NOTE, va="bottom", ha="left", color=look.FAINT
+        BESIDE,
+        -4,
+        "days\nmissing",
+        fontsize=look.NOTE,
+        va="bottom",
+        color=look.FAINT,
+        transform=axes.get_yaxis_transform(),
     )
-    if len(years) > 45:
-        return
     size = look.TICK if len(years) <= 25 else look.NOTE
     for i, year in enumerate(years):
         if year.missing:

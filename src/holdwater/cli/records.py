@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 from holdwater.cli.text import columns, count
 from holdwater.errors import InputError
-from holdwater.units import System, show
+from holdwater.units import System, scale, show
 from holdwater.weather import convert as converting
 from holdwater.weather import inspection
 from holdwater.weather.inspection import Inspection, Stretch
@@ -183,7 +183,8 @@ def _missing(found: Inspection) -> str:
 def _stretch(stretch: Stretch | None, what: str = "") -> str:
     if stretch is None:
         return ""
-    said = f"{count(stretch.days, 'day')}, {stretch.first} to {stretch.last}"
+    span = stretch.first if stretch.days == 1 else f"{stretch.first} to {stretch.last}"
+    said = f"{count(stretch.days, 'day')}, {span}"
     return f"{said} ({what})" if what else said
 
 
@@ -195,18 +196,17 @@ def _mean(found: Inspection, system: System) -> str:
 
 
 def _years(found: Inspection, system: System) -> str:
-    rows = [["year", "days", "missing", "rain", "wet days", "wettest day", "on", "longest dry"]]
+    factor, unit = scale("depth", system)
+    places = 2 if system == "us" else 1
+
+    def depth(value: float | None) -> str:
+        return "" if value is None else f"{value * factor:.{places}f}"
+
+    rows = [
+        ["year", "days", "missing", f"rain [{unit}]", "wet days", f"wettest [{unit}]", "on", "longest dry"]
+    ]
     for year in found.years:
-        rows.append(
-            [
-                str(year.year),
-                str(year.days),
-                str(year.missing) if year.missing else "",
-                "" if year.total is None else show(year.total, "depth", system),
-                str(year.wet_days),
-                "" if year.wettest is None else show(year.wettest, "depth", system),
-                year.wettest_on or "",
-                str(year.longest_dry),
-            ]
-        )
+        told = [year.year, year.days, year.missing or "", depth(year.total), year.wet_days]
+        told += [depth(year.wettest), year.wettest_on or "", year.longest_dry]
+        rows.append([str(cell) for cell in told])
     return columns(rows)

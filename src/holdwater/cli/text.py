@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Sequence
 
 
@@ -22,3 +23,14 @@ def columns(rows: Sequence[Sequence[str]], left: Sequence[int] = (0,)) -> str:
         ]
         lines.append("  " + "   ".join(cells).rstrip())
     return "\n".join(lines)
+
+
+def as_json(told: object) -> str:
+    """Write plain data as JSON that every reader takes: ASCII only, and no number that is not one.
+
+    Raises
+    ------
+    ValueError
+        A number is infinite or not a number: a bug.
+    """
+    return json.dumps(told, indent=2, allow_nan=False)

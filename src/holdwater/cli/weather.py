@@ -81,7 +81,12 @@ def fetch(
     json: Json = False,
     quiet: Quiet = False,
 ) -> None:
-    """Fetch a station's daily record into the store, so that runs need no network afterwards."""
+    """Fetch a station's daily record into the store, so that runs need no network afterwards.
+
+    The store lies in your data folder, or where the environment variable HOLDWATER_STORE says. Years that are
+    in it are not fetched again, but for the current and the last one when they are older than a week.
+    HOLDWATER_TIMEOUT sets for every command how many seconds the service may be silent.
+    """
     from holdwater.cli import stations
 
     asked = stations.Span(

@@ -1,0 +1,72 @@
+"""A finding of the plausibility gate, and what all its checks need."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from holdwater.weather.reading import Days, Floats, Reading
+from holdwater.weather.record import Origin
+
+
+@dataclass(frozen=True)
+class Finding:
+    """Something that does not look like daily weather.
+
+    Attributes
+    ----------
+    name : str
+        Short name, for `accept`.
+    hard : bool
+        True stops a run, False only warns.
+    what : str
+        What was found, with days and values.
+    cure : str
+        What to do about it.
+    days : tuple of str
+        The days concerned, where there are any.
+    """
+
+    name: str
+    hard: bool
+    what: str
+    cure: str
+    days: tuple[str, ...] = ()
+
+    def sentence(self, source: str) -> str:
+        """The finding as a message."""
+        return f"weather file '{source}': {self.what}; {self.cure}, or accept = [\"{self.name}\"]"
+
+
+Check = Callable[[Reading], Finding | None]
+
+
+def known(reading: Reading) -> npt.NDArray[np.bool_]:
+    """Days on which a rain value was read."""
+    return np.asarray(reading.origin != Origin.MISSING)
+
+
+def day_names(days: Days, values: Floats | None = None, limit: int = 4, unit: str = "mm") -> str:
+    """ "2012-07-04 (12.7 mm), ... and 3 more days"."""
+    shown = [
+        f"{day}" + (f" ({value:.4g} {unit})" if values is not None else "")
+        for day, value in zip(days[:limit], values[:limit] if values is not None else days, strict=False)
+    ]
+    more = len(days) - limit
+    return ", ".join(shown) + (f" and {more} more day{'s' * (more > 1)}" if more > 0 else "")
+
+
+def year_totals(days: Days, rain: Floats) -> tuple[npt.NDArray[np.int64], Floats, npt.NDArray[np.int64]]:
+    """Calendar years, their totals over known days [mm] and the number of known days.
+
+    A year without a known day has the total NaN, never 0.
+    """
+    years = days.astype("datetime64[Y]").astype(np.int64) + 1970
+    index = years - years[0]
+    there = ~np.isnan(rain)
+    counted = np.bincount(index, weights=there).astype(np.int64)
+    totals = np.bincount(index, weights=np.where(there, rain, 0.0))
+    return np.arange(years[0], years[-1] + 1), np.where(counted > 0, totals, np.nan), counted

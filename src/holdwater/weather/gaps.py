@@ -1,0 +1,224 @@
+"""Missing days: found, counted, and filled only by a policy the owner names.
+
+Policies: `refuse` stops; `zero` takes missing for dry; `climate` copies each gap from one other
+year of the same record; `neighbour` takes a second record (see `neighbour`). Every filled day
+keeps its origin.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+
+import numpy as np
+import numpy.typing as npt
+
+from holdwater.errors import InputError
+from holdwater.weather.reading import Floats, Mask, Reading
+from holdwater.weather.record import FILLED, Origin
+
+WINDOW = 31
+"""Days around a gap by which donor years are compared."""
+LEAST_DONORS = 5
+"""Other years needed before the record counts as a climatology; common practice, set low."""
+SHORT_GAP = 5
+"""Days of missing temperature that are bridged by a straight line."""
+
+
+@dataclass(frozen=True)
+class Gap:
+    """A run of missing days, `start` and `stop` as positions, `stop` not included."""
+
+    start: int
+    stop: int
+
+    @property
+    def days(self) -> int:
+        """Length [days]."""
+        return self.stop - self.start
+
+
+def runs(mask: Mask) -> Iterator[Gap]:
+    """Runs of True."""
+    edges = np.flatnonzero(np.diff(np.concatenate([[False], mask, [False]]).astype(np.int8)))
+    for start, stop in zip(edges[::2].tolist(), edges[1::2].tolist(), strict=True):
+        yield Gap(start, stop)
+
+
+def longest(mask: Mask) -> Gap | None:
+    """The longest run of True, the first of equals."""
+    return max(runs(mask), key=lambda gap: gap.days, default=None)
+
+
+def missing_by_year(reading: Reading) -> dict[int, int]:
+    """Missing days of each calendar year that has any."""
+    years = reading.days[reading.origin == Origin.MISSING].astype("datetime64[Y]").astype(int) + 1970
+    found, counts = np.unique(years, return_counts=True)
+    return dict(zip(found.tolist(), counts.tolist(), strict=True))
+
+
+def describe(reading: Reading, mask: Mask) -> str:
+    """ "40 days have no rain value (2011: 40); the longest gap is 40 days, 2011-03-01 to 2011-04-09"."""
+    gap = longest(mask)
+    assert gap is not None
+    first, last = reading.days[gap.start], reading.days[gap.stop - 1]
+    years = reading.days[mask].astype("datetime64[Y]").astype(int) + 1970
+    found, counts = np.unique(years, return_counts=True)
+    listed = ", ".join(f"{y}: {c}" for y, c in list(zip(found, counts, strict=True))[:8])
+    listed += f" and {len(found) - 8} more years" if len(found) > 8 else ""
+    total = int(mask.sum())
+    what = "1 day has" if total == 1 else f"{total} days have"
+    span = f"on {first}" if gap.days == 1 else f"{gap.days} days, {first} to {last}"
+    return f"{what} no rain value ({listed}); the longest gap is {span}"
+
+
+def refuse(reading: Reading, within: Mask, where_else: str = "") -> None:
+    """Stop if a day within the run has no rain value.
+
+    Raises
+    ------
+    InputError
+        Names the count by year and the longest gap from-to, and the cures.
+    """
+    missing = (reading.origin == Origin.MISSING) & within
+    if missing.any():
+        raise InputError(
+            f"weather file '{reading.source}'{where_else}: {describe(reading, missing)}. Missing is not zero: complete "
+            'the file, or choose missing_days = "neighbour", "climate" or "zero"; if the log lists '
+            'rainy days only, say absent_days = "dry"'
+        )
+
+
+def fill_zero(reading: Reading, within: Mask) -> Reading:
+    """Take missing days for dry and mark them; this makes a record too dry."""
+    missing = (reading.origin == Origin.MISSING) & within
+    return _filled(reading, np.where(missing, 0.0, reading.rain), missing, Origin.ZERO)
+
+
+def fill_climate(reading: Reading, within: Mask) -> Reading:
+    """Copy each gap, day by day, from one other year of the same record.
+
+    The donor is the year whose rain in a window of at least 31 days around the gap's calendar
+    days is the middle one of all years that are complete in it (of two, the drier). Whole days of
+    one year are copied, never averages, so that as many days stay rainless as in real weather;
+    averaging would make every filled day a drizzle.
+
+    Parameters
+    ----------
+    reading : Reading
+        On consecutive days.
+    within : ndarray of bool
+        The days of the run; gaps elsewhere stay open.
+
+    Raises
+    ------
+    InputError
+        Fewer than 5 other years know the days of a gap.
+    """
+    missing = (reading.origin == Origin.MISSING) & within
+    usable = ~np.isin(reading.origin, (Origin.MISSING, *FILLED))
+    rain = reading.rain.copy()
+    wet = np.concatenate([[0.0], np.cumsum(np.where(usable, reading.rain, 0.0))])
+    there = np.concatenate([[0], np.cumsum(usable)])
+    poor: list[str] = []
+    for whole in runs(missing):
+        for gap in _pieces(whole):
+            shift = _donor(reading, gap, wet, there)
+            if shift is None:
+                poor.append(f"{reading.days[gap.start]} to {reading.days[gap.stop - 1]}")
+            else:
+                rain[gap.start : gap.stop] = reading.rain[gap.start + shift : gap.stop + shift]
+    if poor:
+        shown = ", ".join(poor[:4]) + (f" and {len(poor) - 4} more gaps" if len(poor) > 4 else "")
+        raise InputError(
+            f"weather file '{reading.source}': missing_days = \"climate\" needs at least {LEAST_DONORS} "
+            f"other years that know the missing days; too few know {shown}; use a longer record, or "
+            'missing_days = "neighbour" or "zero"'
+        )
+    return _filled(reading, rain, missing, Origin.CLIMATE)
+
+
+def _pieces(gap: Gap) -> Iterator[Gap]:
+    """A long gap in pieces of a month, so that one odd year does not fill it all."""
+    for start in range(gap.start, gap.stop, WINDOW):
+        yield Gap(start, min(start + WINDOW, gap.stop))
+
+
+def _donor(reading: Reading, gap: Gap, wet: Floats, there: npt.NDArray[np.int64]) -> int | None:
+    """How many days to shift a gap so that it falls on the same calendar days of the donor year."""
+    margin = max(0, (WINDOW - gap.days + 1) // 2)
+    n = len(reading.days)
+    first = reading.days[gap.start].astype("datetime64[D]")
+    month = first.astype("datetime64[M]")
+    day = (first - month).astype(int)
+    candidates: list[tuple[float, int]] = []
+    years = n // 365 + 2
+    for years_off in range(-years, years + 1):
+        same_month = (month + 12 * years_off).astype("datetime64[D]")
+        shift = int((same_month + day - first).astype(int))
+        low, high = gap.start + shift - margin, gap.stop + shift + margin
+        if years_off == 0 or low < 0 or high > n or there[high] - there[low] < high - low:
+            continue
+        candidates.append((float(wet[high] - wet[low]), shift))
+    if len(candidates) < LEAST_DONORS:
+        return None
+    return sorted(candidates)[(len(candidates) - 1) // 2][1]
+
+
+def _filled(reading: Reading, rain: Floats, missing: Mask, origin: Origin) -> Reading:
+    codes = reading.origin.copy()
+    codes[missing] = origin
+    return replace(reading, rain=rain, origin=codes)
+
+
+def fill_others(reading: Reading) -> Reading:
+    """Close gaps in temperature and evapotranspiration, and note how many.
+
+    Up to 5 days are bridged by a straight line, longer gaps take the mean of the calendar day over
+    the other years (31 days wide). A column that is empty, or has no mean for a day, is left out.
+    """
+    others = dict(reading.others)
+    notes = []
+    for name, values in reading.others.items():
+        gap = np.isnan(values)
+        if not gap.any():
+            continue
+        filled = _bridge(values, gap)
+        if gap.mean() > 0.5 or np.isnan(filled).any():
+            del others[name]
+            notes.append(f"{name} is missing on {int(gap.sum())} of {len(gap)} days and was not used")
+            continue
+        others[name] = filled
+        notes.append(
+            f"{name} was missing on {int(gap.sum())} days: bridged up to {SHORT_GAP} days, else the mean of "
+            "the calendar day"
+        )
+    return replace(reading, others=others).noting(*notes)
+
+
+def _bridge(values: Floats, gap: Mask) -> Floats:
+    filled = values.copy()
+    at = np.flatnonzero(~gap)
+    if not len(at):
+        return filled
+    normal: Floats | None = None
+    for run in runs(gap):
+        inside = slice(run.start, run.stop)
+        if run.days <= SHORT_GAP and run.start > 0 and run.stop < len(values):
+            filled[inside] = np.interp(np.arange(run.start, run.stop), at, values[at])
+        else:
+            normal = _calendar_means(values, gap) if normal is None else normal
+            filled[inside] = normal[inside]
+    return filled
+
+
+def _calendar_means(values: Floats, gap: Mask) -> Floats:
+    """Mean of the same time of year, over 31 days, for every day of the series."""
+    place = np.arange(len(values)) % 1461 % 365  # drifts by a day in four years, which 31 days cover
+    sums = np.bincount(place, weights=np.where(gap, 0.0, values), minlength=365)
+    counts = np.bincount(place, weights=~gap, minlength=365)
+    ring = np.arange(-(WINDOW // 2), WINDOW // 2 + 1)
+    around = (np.arange(365)[:, None] + ring) % 365
+    with np.errstate(invalid="ignore"):
+        means = sums[around].sum(axis=1) / counts[around].sum(axis=1)
+    return np.asarray(means[place], dtype=float)

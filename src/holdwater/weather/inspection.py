@@ -1,0 +1,150 @@
+"""What a weather file is and holds, before anyone plans on it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from holdwater.errors import InputError
+from holdwater.weather import gaps, indices
+from holdwater.weather.formats import read_file
+from holdwater.weather.plausibility import Finding, examine
+from holdwater.weather.reader import to_record
+from holdwater.weather.reading import Mask, prepare
+from holdwater.weather.record import Origin, Record
+from holdwater.weather.textfile import locate
+
+if TYPE_CHECKING:
+    from holdwater.scenario.schema import Place, WeatherFile
+
+
+@dataclass(frozen=True)
+class Stretch:
+    """A run of days, both ends included."""
+
+    first: str
+    last: str
+    days: int
+
+
+@dataclass(frozen=True)
+class Inspection:
+    """The findings about one weather file.
+
+    Attributes
+    ----------
+    format, form : str
+        The file format, as `format` takes it and in words.
+    missing : int
+        Days without a rain value between the first and the last; `missing_by_year` lists them.
+    longest_gap, longest_dry, longest_rainless, longest_wet : Stretch or None
+        Longest runs of missing days, of days below 1 mm, of days with none at all, and of days
+        with 1 mm or more, over the whole record (they may cross the year's end).
+    findings : tuple of Finding
+        What does not look like daily rain.
+    years : list of YearIndices
+        Totals and indices by calendar year.
+    origins : dict of str to int
+        Days by origin.
+    mean_year : float or None
+        Mean of the complete calendar years [mm].
+    record : Record
+        The record with its gaps open (rain is NaN there), for charts and `convert`.
+    """
+
+    source: str
+    format: str
+    form: str
+    units_as_read: str
+    station: str
+    place: str
+    licence: str
+    day_ends: str
+    first: str
+    last: str
+    days: int
+    missing: int
+    missing_by_year: dict[int, int]
+    longest_gap: Stretch | None
+    longest_dry: Stretch | None
+    longest_rainless: Stretch | None
+    longest_wet: Stretch | None
+    wettest: float
+    wettest_on: str
+    mean_year: float | None
+    years: list[indices.YearIndices]
+    origins: dict[str, int]
+    findings: tuple[Finding, ...]
+    notes: tuple[str, ...]
+    record: Record
+
+
+def inspect(path: Path | str, weather: WeatherFile | None = None, place: Place | None = None) -> Inspection:
+    """Read a weather file and tell what it is and holds; nothing is filled, nothing is judged away.
+
+    Parameters
+    ----------
+    path : Path or str
+        The file.
+    weather : WeatherFile or None
+        Keys that read it (column, unit, format, ...); None takes everything from the file.
+    place : Place or None
+        Where the holding stands; a grid needs it.
+
+    Raises
+    ------
+    InputError
+        The file cannot be read.
+    """
+    from holdwater.scenario.schema import WeatherFile as Keys
+
+    path = Path(path)
+    keys = weather or Keys(file=str(path))
+    found = locate(str(path), Path())
+    name, rows = read_file(found, keys, place)
+    daily = prepare(rows, keys)
+    rain = daily.rain
+    known = daily.origin != Origin.MISSING
+    if not known.any():
+        raise InputError(f"weather file '{daily.source}' holds no rain value")
+    top = int(np.nanargmax(rain))
+    years = indices.by_year(daily.days, rain)
+    whole = [y.total for y in years if y.complete and y.total is not None]
+    counts = np.bincount(daily.origin, minlength=len(Origin))
+
+    def stretch(mask: Mask) -> Stretch | None:
+        start, length = indices.longest_run(mask)
+        if not length:
+            return None
+        return Stretch(str(daily.days[start]), str(daily.days[start + length - 1]), length)
+
+    return Inspection(
+        source=daily.source,
+        format=name,
+        form=daily.form,
+        units_as_read=daily.units_as_read,
+        station=daily.station,
+        place=daily.place,
+        licence=daily.licence,
+        day_ends=daily.day_ends,
+        first=str(daily.days[0]),
+        last=str(daily.days[-1]),
+        days=len(daily.days),
+        missing=int((~known).sum()),
+        missing_by_year=gaps.missing_by_year(daily),
+        longest_gap=stretch(~known),
+        longest_dry=stretch(indices.dry(rain)),
+        longest_rainless=stretch(rain == 0),
+        longest_wet=stretch(indices.wet(rain)),
+        wettest=float(rain[top]),
+        wettest_on=str(daily.days[top]),
+        mean_year=float(np.mean(whole)) if whole else None,
+        years=years,
+        origins={o.label: int(counts[o]) for o in Origin if counts[o]},
+        findings=tuple(examine(daily)),
+        notes=daily.notes,
+        record=to_record(daily),
+    )

@@ -1,0 +1,127 @@
+"""From a file to checked days, and from checked days to the complete record every run starts from."""
+
+from __future__ import annotations
+
+import datetime as dt
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from holdwater.errors import InputError
+from holdwater.weather import gaps, neighbour, plausibility
+from holdwater.weather.formats import read_file
+from holdwater.weather.reading import Mask, Reading, prepare
+from holdwater.weather.record import FILLED, Origin, Provenance, Record, daily_dataset
+from holdwater.weather.textfile import locate
+
+if TYPE_CHECKING:
+    from holdwater.scenario.schema import Place, Weather, WeatherFile
+
+
+def read_daily(weather: WeatherFile, folder: Path, place: Place | None = None) -> Reading:
+    """Read the file onto consecutive days, gaps left open, nothing judged yet."""
+    _, reading = read_file(locate(weather.file, folder), weather, place)
+    return prepare(reading, weather)
+
+
+def read_checked(weather: WeatherFile, folder: Path, place: Place | None = None) -> Reading:
+    """Read the file and pass it through the plausibility gate; gaps are left open."""
+    daily = read_daily(weather, folder, place)
+    notes = plausibility.gate(plausibility.examine(daily), daily.source, weather.accept)
+    return drop_impossible(daily).noting(*notes)
+
+
+def drop_impossible(daily: Reading) -> Reading:
+    """Take values that cannot be, accepted by the owner, for missing: negative rain, temperatures."""
+    negative = daily.rain < 0
+    rain, origin, others = daily.rain, daily.origin, dict(daily.others)
+    if negative.any():
+        rain, origin = rain.copy(), origin.copy()
+        rain[negative], origin[negative] = np.nan, Origin.MISSING
+    low, high = others.get("t_min"), others.get("t_max")
+    for name, values in (("t_min", low), ("t_max", high)):
+        if values is not None:
+            others[name] = np.where((values < -90) | (values > 60), np.nan, values)
+    if low is not None and high is not None and (high < low).any():
+        for name in ("t_min", "t_max"):
+            others[name] = np.where(high < low, np.nan, others[name])
+    return replace(daily, rain=rain, origin=origin, others=others)
+
+
+def complete(
+    daily: Reading,
+    weather: Weather,
+    first: dt.date | None,
+    last: dt.date | None,
+    other: Reading | None = None,
+) -> Record:
+    """Apply the policy for missing days, cut to the days asked for, and write the provenance."""
+    within = np.ones(len(daily.days), dtype=bool)
+    if first is not None:
+        within &= daily.days >= np.datetime64(first)
+    if last is not None:
+        within &= daily.days <= np.datetime64(last)
+    if not within.any():
+        raise InputError(
+            f"weather file '{daily.source}' covers {daily.days[0]} to {daily.days[-1]}, none of the days "
+            f"asked for ({first or 'its start'} to {last or 'its end'})"
+        )
+    missing = (daily.origin == Origin.MISSING) & within
+    notes: list[str] = []
+    filled = daily
+    if missing.any():
+        filled = _fill(daily, weather, within, other)
+        notes.append(f"{gaps.describe(daily, missing)}; filled by the policy '{weather.missing_days}'")
+    filled = gaps.fill_others(filled)
+    return to_record(filled.noting(*notes), within, missing=int(missing.sum()), gap=gaps.longest(missing))
+
+
+def _fill(daily: Reading, weather: Weather, within: Mask, other: Reading | None) -> Reading:
+    match weather.missing_days:
+        case "refuse":
+            gaps.refuse(daily, within)
+            return daily
+        case "zero":
+            return gaps.fill_zero(daily, within)
+        case "climate":
+            return gaps.fill_climate(daily, within)
+        case "neighbour":
+            if other is None:
+                raise InputError(
+                    'weather: missing_days = "neighbour" needs neighbour = "FILE", the record of the nearest '
+                    "good station"
+                )
+            filled = neighbour.fill(daily, other, within)
+            gaps.refuse(filled, within, " and at the neighbour")
+            return filled
+
+
+def to_record(
+    daily: Reading, within: Mask | None = None, *, missing: int = 0, gap: gaps.Gap | None = None
+) -> Record:
+    """The record of a reading that stands on consecutive days, cut to `within`."""
+    rows = slice(None) if within is None else within
+    origin = daily.origin[rows]
+    data = daily_dataset(
+        daily.days[rows],
+        daily.rain[rows],
+        origin,
+        **{name: values[rows] for name, values in daily.others.items()},
+    )
+    return Record(
+        data,
+        Provenance(
+            source=daily.source,
+            station=daily.station,
+            place=daily.place,
+            licence=daily.licence,
+            units_as_read=daily.units_as_read,
+            day_ends=daily.day_ends,
+            missing=missing,
+            longest_gap=gap.days if gap else 0,
+            filled=int(np.isin(origin, FILLED).sum()),
+            notes=daily.notes,
+        ),
+    )
