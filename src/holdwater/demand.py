@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 
 import numpy as np
 import numpy.typing as npt
@@ -27,12 +27,14 @@ def in_season(days: Days, season: Season | None) -> npt.NDArray[np.bool_]:
 
     29 February belongs to a season that ends on 28 February only if the season names the 29th.
     """
-    if season is None:
-        return np.ones(days.shape, dtype=bool)
+    return np.ones(days.shape, dtype=bool) if season is None else _every_year(days, season.from_, season.to)
+
+
+def _every_year(days: Days, from_: MonthDayValue, to: MonthDayValue) -> npt.NDArray[np.bool_]:
     of_month = (days - days.astype("datetime64[M]")).astype(np.int64) + 1
     key = (months(days) + 1) * 100 + of_month
-    first = season.from_.month * 100 + season.from_.day
-    last = season.to.month * 100 + season.to.day
+    first = from_.month * 100 + from_.day
+    last = to.month * 100 + to.day
     after, before = key >= first, key <= last
     return np.asarray(after & before if first <= last else after | before)
 
@@ -48,9 +50,9 @@ def in_spans(days: Days, spans: Iterable[Season | Period | Guests | MoreHead]) -
 def in_span(days: Days, span: Season | Period | Guests | MoreHead) -> npt.NDArray[np.bool_]:
     """Which days lie in a span, both ends included."""
     first, last = span.from_, span.to
-    if isinstance(first, MonthDayValue) or isinstance(last, MonthDayValue):
-        return in_season(days, Season.model_construct(from_=first, to=last))
-    return np.asarray((days >= np.datetime64(first)) & (days <= np.datetime64(last)))
+    if isinstance(first, MonthDayValue) and isinstance(last, MonthDayValue):
+        return _every_year(days, first, last)
+    return np.asarray((days >= np.datetime64(str(first))) & (days <= np.datetime64(str(last))))
 
 
 def per_person(draw: Household) -> float:

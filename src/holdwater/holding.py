@@ -3,41 +3,19 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from itertools import pairwise
 from typing import Any
 
-import numpy as np
+import numpy.typing as npt
 
 from holdwater import day, demand, garden
-from holdwater.demand import Days, Floats
-from holdwater.errors import InputError
+from holdwater.demand import Days
+from holdwater.phases import Phase, cuts, holds, offsets, phases_of
 from holdwater.scenario import tables
-from holdwater.scenario.schema import Direct, Draw, Garden, Household, Refill, Roof, Scenario
+from holdwater.scenario.schema import Direct, Draw, Garden, Refill, Roof, Scenario
 from holdwater.sky import Weather
-from holdwater.tanks import Group, Vessel, group, partition, vessel
-from holdwater.units import Level
-
-
-@dataclass(frozen=True)
-class Phase:
-    """Days on which every valve stays as it is.
-
-    Attributes
-    ----------
-    first, last : int
-        Days `first` to `last - 1` of the run.
-    groups : list of Group
-        Tanks by common water surface.
-    tables : day.Groups
-        The same for the daily loop.
-    """
-
-    first: int
-    last: int
-    groups: list[Group]
-    tables: day.Groups
+from holdwater.tanks import Vessel, vessel
 
 
 @dataclass(frozen=True)
@@ -80,19 +58,24 @@ class Holding:
         )
 
 
-def holds(joined: Group, tank: int) -> float:
-    """Drawable volume of one tank of a group when the group is full [L]."""
-    return math.fsum(step.size * step.share for step in joined.steps[tank])
-
-
-class Memo(dict[str, Any]):
+class Memo:
     """Tables of days already worked out, so that holdings that differ elsewhere share them."""
 
-    def of(self, key: str, make: Callable[[], Any]) -> Any:
-        """What is remembered under a key, made the first time."""
-        if key not in self:
-            self[key] = make()
-        return self[key]
+    def __init__(self) -> None:
+        self.plans: dict[str, garden.BedPlan] = {}
+        self.rows: dict[str, list[float]] = {}
+
+    def row(self, key: str, make: Callable[..., npt.NDArray[Any]], *about: Any) -> list[float]:
+        """A row of days under a key, worked out the first time."""
+        if key not in self.rows:
+            self.rows[key] = make(*about).astype(float).tolist()
+        return self.rows[key]
+
+    def plan(self, draw: Garden, days: Days, met: Weather) -> garden.BedPlan:
+        """The plan of a bed, worked out the first time."""
+        if repr(draw) not in self.plans:
+            self.plans[repr(draw)] = garden.plan(_bed(draw), days, met.ground, met.et0)
+        return self.plans[repr(draw)]
 
 
 def build(scenario: Scenario, days: Days, met: Weather, memo: Memo | None = None) -> Holding:
@@ -116,9 +99,7 @@ def build(scenario: Scenario, days: Days, met: Weather, memo: Memo | None = None
     direct = [b for b in scenario.backup if isinstance(b, Direct)]
     refills = [b for b in scenario.backup if isinstance(b, Refill)]
     gardens = [d for d in draws if isinstance(d, Garden)]
-    plans = [
-        memo.of(f"plan {d!r}", lambda d=d: garden.plan(_bed(d), days, met.ground, met.et0)) for d in gardens
-    ]
+    plans = [memo.plan(d, days, met) for d in gardens]
     return Holding(
         vessels=vessels,
         draws=draws,
@@ -135,10 +116,7 @@ def build(scenario: Scenario, days: Days, met: Weather, memo: Memo | None = None
             ],
         ),
         uses=day.Draws(
-            wanted=[
-                memo.of(f"wanted {d!r}", lambda d=d: demand.wanted(d, days, met.t_mean).tolist())
-                for d in draws
-            ],
+            wanted=[memo.row(f"wanted {d!r}", demand.wanted, d, days, met.t_mean) for d in draws],
             may_use_reserve=[int(d.may_use_reserve) for d in draws],
             cut_keeps=[[keeps] for d in draws for _, keeps in cuts(d)],
             bed=[gardens.index(d) if isinstance(d, Garden) else -1 for d in draws],
@@ -146,7 +124,7 @@ def build(scenario: Scenario, days: Days, met: Weather, memo: Memo | None = None
         plans=plans,
         beds=_beds(plans, gardens, scenario.roof, days, memo),
         helpers=_helpers(scenario, position, draws, direct, refills),
-        phases=_phases(scenario, vessels, draws, refills, position, days),
+        phases=phases_of(scenario, vessels, draws, refills, position, days),
     )
 
 
@@ -170,10 +148,7 @@ def _roofs(roofs: Sequence[Roof], position: dict[str, int], days: Days, snows: b
         slides=[[roof.snow_lost] for roof in roofs],
         wetting=[[roof.area * roof.wetting_loss] for roof in roofs],
         filter=[[roof.filter_efficiency] for roof in roofs],
-        gutter=[
-            memo.of(f"gutter {c!r}", lambda c=c: demand.in_season(days, c).astype(float).tolist())
-            for c in (roof.collects for roof in roofs)
-        ],
+        gutter=[memo.row(f"gutter {r.collects!r}", demand.in_season, days, r.collects) for r in roofs],
         chamber=[[volume] for volume in chambers],
         drain=[
             [volume / roof.first_flush.drains_in if roof.first_flush else 0.0]
@@ -195,15 +170,6 @@ def flush_volume(roof: Roof) -> float:
     if roof.first_flush is None:
         return 0.0
     return roof.first_flush.volume or (roof.first_flush.depth or 0.0) * roof.area
-
-
-def cuts(draw: Draw) -> list[tuple[Level, float]]:
-    """Levels below which a draw takes less by its own rule, and the share of its want it keeps there."""
-    stops = [] if draw.stops_below is None else [(draw.stops_below, 0.0)]
-    if isinstance(draw, Household) and demand.per_person(draw) > 0.0:
-        saved = [(step.below, min(1.0, step.per_person / demand.per_person(draw))) for step in draw.steps]
-        return [*stops, *saved]
-    return stops
 
 
 def _bed(draw: Garden) -> garden.Bed:
@@ -231,11 +197,8 @@ def _beds(
     names = [d.name for d in gardens]
     flushed = [(r, names.index(to)) for r, roof in enumerate(roofs) if (to := flushes_to(roof)) in names]
 
-    def daily(name: str, of: Callable[[garden.BedPlan, Garden], Floats]) -> list[list[float]]:
-        return [
-            memo.of(f"{name} {d!r}", lambda plan=plan, d=d: of(plan, d).astype(float).tolist())
-            for plan, d in zip(plans, gardens, strict=True)
-        ]
+    def daily(name: str, values: Callable[[garden.BedPlan, Garden], npt.NDArray[Any]]) -> list[list[float]]:
+        return [memo.row(f"{name} {d!r}", values, plan, d) for plan, d in zip(plans, gardens, strict=True)]
 
     return day.Beds(
         area=[[plan.area] for plan in plans],
@@ -273,7 +236,7 @@ def _helpers(
         transfer_to=[position[p.to_tank] for p in scenario.transfer],
         transfer_rate=[[p.per_day] for p in scenario.transfer],
         direct_limit=[[math.inf if b.per_day is None else b.per_day] for b in direct],
-        serve_of=_offsets(served),
+        serve_of=offsets(served),
         serve_draw=[i for row in served for i in row],
         refill_tank=[position[b.into] if b.into else 0 for b in refills],
         refill_limit=[[math.inf if b.per_day is None else b.per_day] for b in refills],
@@ -281,120 +244,3 @@ def _helpers(
         load=[[b.load or 0.0] for b in refills],
         lead=[b.lead_days for b in refills],
     )
-
-
-def _offsets(rows: Iterable[Sequence[object]]) -> list[int]:
-    """First entry of each row in the flattened rows, and one entry more."""
-    ends = [0]
-    for row in rows:
-        ends.append(ends[-1] + len(row))
-    return ends
-
-
-def _phases(
-    scenario: Scenario,
-    vessels: Sequence[Vessel],
-    draws: Sequence[Draw],
-    refills: Sequence[Refill],
-    position: dict[str, int],
-    days: Days,
-) -> list[Phase]:
-    """Cut the run at every day on which a valve is opened or closed."""
-    links = [[position[name] for name in link.tanks] for link in scenario.link]
-    shut = np.array([demand.in_spans(days, link.closed) for link in scenario.link]).reshape(
-        len(links), days.size
-    )
-    turns = (shut[:, 1:] != shut[:, :-1]).any(axis=0).nonzero()[0] + 1
-    phases = []
-    for first, last in pairwise([0, *turns.tolist(), days.size]):
-        open_links = [link for link, closed in zip(links, shut[:, first], strict=True) if not closed]
-        groups = [group(vessels, members) for members in partition(len(vessels), open_links)]
-        phases.append(Phase(first, last, groups, _tables(scenario, groups, draws, refills, position)))
-    return phases
-
-
-def _tables(
-    scenario: Scenario,
-    groups: Sequence[Group],
-    draws: Sequence[Draw],
-    refills: Sequence[Refill],
-    position: dict[str, int],
-) -> day.Groups:
-    home = {t: g for g, joined in enumerate(groups) for t in joined.tanks}
-    of_tank = [home[t] for t in range(len(position))]
-    capacity = [joined.capacity for joined in groups]
-    steps = [groups[of_tank[t]].steps[t] for t in range(len(position))]
-    sources = [_sources(draw, of_tank, position) for draw in draws]
-    into = [_spills_into(joined, scenario, position) for joined in groups]
-
-    def level(at: Level | None, among: Iterable[int]) -> float:
-        """Drawable volume a level stands for in these groups [L]."""
-        return 0.0 if at is None else at.of(math.fsum(capacity[g] for g in among))
-
-    return day.Groups(
-        of_tank=of_tank,
-        capacity=[[c] for c in capacity],
-        reserve=[[r] for r in _reserves(scenario, groups, position)],
-        order=_spill_order(into, of_tank),
-        spills_from=[joined.spills_from for joined in groups],
-        spills_into=into,
-        to_ground=[int(into[g] < 0 and groups[g].spills_from == t) for t, g in enumerate(of_tank)],
-        below_outlet=[[groups[of_tank[t]].below_outlet[t]] for t in range(len(position))],
-        step_of=_offsets(steps),
-        step_start=[[step.start] for row in steps for step in row],
-        step_size=[[step.size] for row in steps for step in row],
-        step_share=[[step.share] for row in steps for step in row],
-        step_area=[[step.area] for row in steps for step in row],
-        source_of=_offsets(sources),
-        source_tank=[t for row in sources for t in row],
-        cut_of=_offsets([cuts(d) for d in draws]),
-        cut_below=[
-            [level(below, {of_tank[t] for t in row})]
-            for d, row in zip(draws, sources, strict=True)
-            for below, _ in cuts(d)
-        ],
-        transfer_below=[[level(p.starts_below, [of_tank[position[p.to_tank]]])] for p in scenario.transfer],
-        refill_below=[[level(b.starts_below, [of_tank[position[b.into] if b.into else 0]])] for b in refills],
-        refill_to=[[level(b.fills_to, [of_tank[position[b.into] if b.into else 0]])] for b in refills],
-    )
-
-
-def _sources(draw: Draw, of_tank: Sequence[int], position: dict[str, int]) -> list[int]:
-    """Tanks a draw takes from in its order, the first it names of each group."""
-    first_of_group: dict[int, int] = {}
-    for name in draw.from_tanks or position:
-        first_of_group.setdefault(of_tank[position[name]], position[name])
-    return list(first_of_group.values())
-
-
-def _reserves(scenario: Scenario, groups: Sequence[Group], position: dict[str, int]) -> list[float]:
-    """Reserve kept by every group: spread over its tanks in proportion to what they can give."""
-    if scenario.reserve is None:
-        return [0.0 for _ in groups]
-    keepers = {position[name] for name in scenario.reserve.in_tanks or position}
-    room = [math.fsum(holds(joined, t) for t in joined.tanks if t in keepers) for joined in groups]
-    return [scenario.reserve.volume * part / math.fsum(room) for part in room]
-
-
-def _spills_into(joined: Group, scenario: Scenario, position: dict[str, int]) -> int:
-    """Tank that takes a group's overflow, -1 for the ground."""
-    target = position.get(scenario.tank[joined.spills_from].overflow_to, -1)
-    return -1 if target in joined.tanks else target
-
-
-def _spill_order(into: Sequence[int], of_tank: Sequence[int]) -> list[int]:
-    """Groups so that each comes after all that spill into it."""
-    target = [of_tank[t] if t >= 0 else -1 for t in into]
-
-    def depth(g: int) -> int:
-        steps, at = 0, target[g]
-        while at >= 0:
-            steps, at = steps + 1, target[at]
-            if steps > len(target):
-                raise InputError(
-                    "the overflows run in a loop: tanks joined by a link count as one, and what they spill"
-                    " comes back to them; let one of them overflow to ground"
-                )
-        return steps
-
-    return sorted(range(len(target)), key=depth, reverse=True)

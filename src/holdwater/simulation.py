@@ -6,7 +6,8 @@ import numpy as np
 
 from holdwater import day
 from holdwater.errors import InputError
-from holdwater.holding import Holding, Phase, build
+from holdwater.holding import Holding, build
+from holdwater.phases import Phase
 from holdwater.label import label
 from holdwater.ledger import Ledger, check_signs, closing_error
 from holdwater.scenario.schema import Scenario

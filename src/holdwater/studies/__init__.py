@@ -1,0 +1,1 @@
+"""Studies: many holdings, many weathers, one engine."""

@@ -230,7 +230,7 @@ def gather(
         memory, counts = result
         for name, values in numbers.items():
             values[where] = memory[batch.rows[name][0]]
-        for name, table, running in zip(BY_YEAR, by_year.values(), counts, strict=True):
+        for table, running in zip(by_year.values(), counts, strict=True):
             table[:, where] = np.diff(running, axis=0, prepend=0.0)
         for b, row in enumerate((*batch.rows.get("supplied", []), *batch.rows.get("served", []))):
             supplied[b, where] = memory[row]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import Any
 
@@ -81,7 +81,7 @@ class Ready:
 
     def series(self) -> dict[tuple[str, int], list[float]]:
         """Its tables of days, by name and row."""
-        found = {}
+        found: dict[tuple[str, int], list[float]] = {}
         for bundle in self.bundles().values():
             for name, kind in spaces(bundle):
                 if kind == "Daily":
@@ -106,11 +106,11 @@ def alike(many: Sequence[Ready]) -> list[Ready]:
 
 
 def _with(ready: Ready, flags: dict[str, list[int]], leaky: list[int]) -> Ready:
-    from dataclasses import replace
-
-    holding = ready.holding
-    tanks = holding.tanks._replace(leaky=leaky)
-    return replace(ready, holding=replace(holding, roofs=holding.roofs._replace(**flags), tanks=tanks))
+    holding, roofs = ready.holding, ready.holding.roofs
+    roofs = roofs._replace(
+        wets=flags["wets"], seasonal=flags["seasonal"], filters=flags["filters"], flushes=flags["flushes"]
+    )
+    return replace(ready, holding=replace(holding, roofs=roofs, tanks=holding.tanks._replace(leaky=leaky)))
 
 
 @dataclass(frozen=True)

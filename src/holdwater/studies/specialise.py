@@ -14,7 +14,7 @@ from __future__ import annotations
 import ast
 import inspect
 import textwrap
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Hashable, Iterable, Sequence
 from dataclasses import dataclass, field
 from functools import cache
 from types import FunctionType
@@ -104,14 +104,15 @@ class Layout:
 
 def spaces(bundle: Bundle) -> tuple[tuple[str, str], ...]:
     """Names and kinds of the fields of a named tuple of the loop."""
-    return _kinds(type(bundle.tables))
+    kind: Any = type(bundle.tables)
+    return _kinds(kind)
 
 
 @cache
-def _kinds(tables: type) -> tuple[tuple[str, str], ...]:
+def _kinds(tables: Hashable) -> tuple[tuple[str, str], ...]:
     return tuple(
         (name, str(getattr(hint, "__forward_arg__", hint)))
-        for name, hint in inspect.get_annotations(tables).items()
+        for name, hint in inspect.get_annotations(tables).items()  # type: ignore[arg-type]
     )
 
 
@@ -202,11 +203,11 @@ class Writer:
         before, memory = dict(names), dict(self.memory)
         returned = self.block(statement.body, names)
         if returned is not None:
-            names.clear(), names.update(before)
+            _restore(names, before)
             self.memory = memory
             return self.choose(test, returned, self.block([*statement.orelse, *rest], names))
         then_names, then_memory = dict(names), self.memory
-        names.clear(), names.update(before)
+        _restore(names, before)
         self.memory = dict(memory)
         self.block(statement.orelse, names)
         for name in [name for name in names if name in then_names]:
@@ -302,8 +303,8 @@ class Writer:
                 if isinstance(test, Known):
                     return self.value(node.body if test.value else node.orelse, names)
                 return self.choose(test, self.value(node.body, names), self.value(node.orelse, names))
-            case ast.Call(func=ast.Name()):
-                return self.invoke(node.func.id, node.args, names)
+            case ast.Call(func=ast.Name(id=name)):
+                return self.invoke(name, node.args, names)
         raise NotImplementedError(ast.dump(node))
 
     def attribute(self, bundle: Any, name: str) -> Any:
@@ -364,7 +365,7 @@ class Writer:
             (held,) = given
             return Known(held.rows if isinstance(held, Columns) else len(held.value))
         if all(isinstance(value, Known) for value in given):
-            return Known({"min": min, "max": max, "float": float}[name](*(value.value for value in given)))
+            return Known(_BUILT_IN[name](*(value.value for value in given)))
         if name in ("min", "max"):  # as Python does: the first unless a later one is strictly beyond it
             sign = "<" if name == "min" else ">"
             best = given[0]
@@ -374,6 +375,12 @@ class Writer:
         if name in ("float", "ceil"):
             return self.fresh(f"{name}({text(given[0])})")
         raise NotImplementedError(name)
+
+
+def _restore(names: dict[str, Any], before: dict[str, Any]) -> None:
+    """Forget what a branch has named."""
+    names.clear()
+    names.update(before)
 
 
 def _cell(space: str) -> Any:
@@ -393,6 +400,7 @@ def text(value: Any) -> str:
     return value.text
 
 
+_BUILT_IN: dict[str, Callable[..., Any]] = {"min": min, "max": max, "float": float}
 _OPERATIONS: dict[type[ast.operator], tuple[str, Any]] = {
     ast.Add: ("+", lambda a, b: a + b),
     ast.Sub: ("-", lambda a, b: a - b),
