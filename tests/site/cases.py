@@ -127,6 +127,11 @@ CASES: dict[str, Case] = {
         lambda: tank_checks.levels(["upper", "lower"], "lower", 20_000.0, 1250.0, 700.0, 100.0),
         [],
     ),
+    "cascade": Case(
+        lambda: tank_checks.cascade("upper", "lower", 50.0),
+        lambda: tank_checks.cascade("upper", "lower", -50.0),
+        [lambda: tank_checks.cascade("upper", "lower", None)],
+    ),
     "equalise": Case(
         lambda: link_checks.equalise(["upper", "lower"], [5.27, 4.57], LINK),
         lambda: link_checks.equalise(["upper", "lower"], [12.0, 12.0], THREAD),

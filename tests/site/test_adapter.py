@@ -170,6 +170,26 @@ def test_water_that_spills_on_is_counted_below() -> None:
     assert plan.catchments == pytest.approx([100.0, 130.0, 160.0])
 
 
+def test_water_does_not_run_uphill_into_the_next_tank() -> None:
+    """Equal tanks 2 m wide and 5 m3 spill at 1.59 m: 50 cm down holds, 50 cm up does not."""
+    roof = [{"name": "r", "area": "100 m2", "runoff_coefficient": 1.0, "feeds": "a"}]
+
+    def cascade(**base: str) -> Check:
+        tanks = [{"name": name, "capacity": "5 m3", "diameter": "2 m"} for name in "ab"]
+        tanks[0] |= {"overflow_to": "b", **base}
+        return checks("", holding(tank=tanks, roof=roof))["cascade"][0]
+
+    down, up, unsaid = cascade(base="50 cm"), cascade(base="-50 cm"), cascade()
+    assert down.verdict is Verdict.HOLDS
+    assert up.verdict is Verdict.FAILS
+    assert up.sentence("metric") == (
+        "Tank 'a' spills 50 cm below the full surface of 'b': the water cannot run there by itself. Raise 'a', or"
+        " correct the base heights."
+    )
+    assert unsaid.verdict is Verdict.UNCHECKED, "no base height is given, so none is known"
+    assert unsaid.needs == ("the base heights of both tanks (tank.a.base, tank.b.base)",)
+
+
 def test_the_sides_of_a_link_hold_all_that_is_beyond() -> None:
     """Three tanks in a row: beyond the first link stand two."""
     tanks = [{"name": n, "capacity": "5 m3", "diameter": "2 m"} for n in "abc"]

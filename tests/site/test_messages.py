@@ -78,8 +78,8 @@ def test_what_is_missing_is_named_with_its_key() -> None:
         "not checked: needs the altitude (place.elevation) and what the pump requires (site.pump.npsh_required)"
     )
     assert check.sentence("us") == (
-        "Not checked: suction head left at the pump (NPSH). It needs the altitude (place.elevation) and what the pump requires"
-        " (site.pump.npsh_required)."
+        "Not checked: suction head left at the pump (NPSH). It needs the altitude (place.elevation) and what the pump"
+        " requires (site.pump.npsh_required)."
     )
 
 

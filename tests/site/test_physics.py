@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from holdwater.site import ground, pipes, pump, spill, storm, tanks_link, water
-from holdwater.site.show import show
+from holdwater.site.show import show, unit
 
 DIAMETERS = st.floats(20.0, 300.0)
 FT, GPM = 304.8, 3.785411784 / 60.0
@@ -188,3 +188,23 @@ def test_numbers_are_shown_with_their_unit(number: float, kind: str, us: str, me
 def test_an_unknown_kind_of_number_is_a_bug() -> None:
     with pytest.raises(KeyError):
         show(1.0, "colour", "us")
+    with pytest.raises(KeyError):
+        unit("colour")
+
+
+@pytest.mark.parametrize(
+    ("kind", "inside"),
+    [("flow", "L/s"), ("volume", "L"), ("share", "1"), ("temperature", "degC"), ("rain", "mm")],
+)
+def test_every_kind_of_number_knows_its_inside_unit(kind: str, inside: str) -> None:
+    assert unit(kind) == inside
+
+
+def test_cubic_metres_keep_a_figure_more() -> None:
+    assert show(56_781.0, "volume", "metric") == "56.8 m3"
+    assert show(9_464.0, "volume", "metric") == "9,464 L"
+
+
+@given(st.floats(20.0, 400.0))
+def test_a_gutter_as_wide_as_advised_just_carries_it(width: float) -> None:
+    assert storm.half_round_width(storm.half_round_gutter(width)) == pytest.approx(width)

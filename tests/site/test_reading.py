@@ -112,6 +112,7 @@ CASES = {
     'pump = { serves = ["hose"] }': "site.pump: there is no draw 'hose'; did you mean 'house'?",
     'pump = { power = "3/4 horses" }': "site.pump: power = \"3/4 horses\": 'horses' is no unit for a power",
     'pressure_tank = { cut_in = "50 psi", cut_out = "30 psi" }': "site.pressure_tank: cut_out must be higher",
+    "pump = { flow = 3 }": 'site.pump: flow = 3 has no unit; write "3 gal/min" or "30 L/min"',
     'warmest_water = "150 degF"': 'site: warmest_water = "150 degF": it must be at most 60',
     '[[line]]\nname = "barn"\nfed_by = "hope"': "site.line 'barn': fed_by = \"hope\"",
     '[[filling]]\nbackup = "spring"': "site.filling: there is no backup 'spring'",
