@@ -12,8 +12,10 @@ import pytest
 from holdwater.errors import InputError
 from holdwater.scenario.schema import Scenario
 from holdwater.simulation import simulate
-from holdwater.studies import opening, saving
-from holdwater.studies.outlook import Outlook, by_date, fan, order, outlook
+from holdwater.studies import gauges, saving
+from holdwater.studies.odds import by_date, fan, order
+from holdwater.studies.outlook import Outlook, outlook
+from holdwater.units import Level
 from holdwater.weather.record import Origin, Provenance, Record, daily_dataset
 from tests.holdings import holding, record
 
@@ -41,9 +43,11 @@ def weathered(first: str, days: int, seed: int = 2) -> Record:
     return Record(data, Provenance(source="invented for a test"))
 
 
-def look(rain: dict[str, float], held: str = "3 m3", on: str = "2005-03-01", days: int = 5, **parts: Any) -> Outlook:
+def look(
+    rain: dict[str, float], held: str = "3 m3", on: str = "2005-03-01", days: int = 5, **parts: Any
+) -> Outlook:
     scenario = holding(tank=[TANK], **parts)
-    return outlook(scenario, years(rain), opening.read_held([held], scenario), dt.date.fromisoformat(on), days)
+    return outlook(scenario, years(rain), gauges.read_held([held], scenario), dt.date.fromisoformat(on), days)
 
 
 FULL_HOLDING: dict[str, Any] = {
@@ -84,7 +88,7 @@ def test_with_one_historic_year_the_trace_equals_the_run() -> None:
     rain = weathered("2011-05-01", 200)
     scenario = holding(**FULL_HOLDING, run={"start_full": 0.4})
     ledger = simulate(scenario, rain)
-    seen = outlook(scenario, rain, opening.read_held(["40 %"], scenario), dt.date(2011, 5, 1), 200)
+    seen = outlook(scenario, rain, gauges.read_held(["40 %"], scenario), dt.date(2011, 5, 1), 200)
     (only,) = seen.traces
     assert only.year == 2011
     np.testing.assert_allclose(only.storage, ledger.flux("drawable").sum(axis=0), rtol=0, atol=1e-9)
@@ -102,7 +106,7 @@ def test_begun_midway_the_trace_equals_the_rest_of_the_run() -> None:
     drawable = simulate(scenario, rain).flux("drawable").sum(axis=0)
     for begin in (60, 200):  # with snow lying; in the garden's season
         on = dt.date(2011, 12, 1) + dt.timedelta(days=begin)
-        held = opening.Held(opening.Level(volume=float(drawable[begin])), {}, {})
+        held = gauges.Held(Level(volume=float(drawable[begin])), {}, {})
         seen = outlook(scenario, rain, held, on, 330 - begin)
         np.testing.assert_allclose(seen.traces[0].storage, drawable[begin:], rtol=0, atol=1e-6)
         assert seen.assumed.startswith("soil, snow and first-flush chambers as the weather of the")
@@ -116,7 +120,9 @@ def test_quantiles_and_odds_equal_a_hand_computation() -> None:
     2003 rains 1 mm on day 2: 3 2 1 1 0 0, dry from day 4.
     """
     seen = look({"2002-03-02": 4.0, "2003-03-03": 1.0, "2004-03-02": 99.0}, on="2005-03-01")
-    seen = Outlook(**{**vars(seen), "traces": seen.traces[:3]})  # the fourth year only shows that it is one more
+    seen = Outlook(
+        **{**vars(seen), "traces": seen.traces[:3]}
+    )  # the fourth year only shows that it is one more
     storage = (seen.storage / 1000.0).round(9).tolist()
     assert storage == [[3, 2, 1, 0, 0, 0], [3, 2, 5, 4, 3, 2], [3, 2, 1, 1, 0, 0]]
     assert seen.first_dry.tolist() == [3.0, math.inf, 4.0]
@@ -164,7 +170,9 @@ def test_29_february_starts_on_1_march_in_other_years_and_days_to_come_keep_thei
 
 
 def test_weather_runs_on_day_by_day_over_29_february_without_a_gap_or_a_double() -> None:
-    seen = look({"2003-03-01": 3.0, "2004-02-29": 4.0, "2004-03-01": 2.0}, held="0 m3", on="2005-02-28", days=3)
+    seen = look(
+        {"2003-03-01": 3.0, "2004-02-29": 4.0, "2004-03-01": 2.0}, held="0 m3", on="2005-02-28", days=3
+    )
     # 2004 has its leap day's rain on the second day to come, 1 March; nothing falls out
     collected = {t.year: (t.storage[-1] / 1000.0 + (~t.dry).sum()).round(9) for t in seen.traces}
     assert collected[2003] == 3.0
@@ -182,7 +190,7 @@ def test_a_trace_with_missing_rain_is_dropped_and_counted() -> None:
     seen = outlook(
         scenario,
         years({"2002-03-03": math.nan}),
-        opening.read_held(["50 %"], scenario),
+        gauges.read_held(["50 %"], scenario),
         dt.date(2005, 3, 1),
         5,
     )
@@ -197,9 +205,12 @@ def test_no_year_at_all_is_told_with_the_cure() -> None:
 
 def test_demand_follows_the_days_to_come_and_not_the_days_of_the_weather() -> None:
     away = {"name": "house", "kind": "household", "people": 1, "per_person": "1 m3/day"}
-    spans = [{"from": dt.date(2005, 3, 2), "to": dt.date(2005, 3, 4)}, {"from": dt.date(2002, 1, 1), "to": dt.date(2002, 12, 31)}]
+    spans = [
+        {"from": dt.date(2005, 3, 2), "to": dt.date(2005, 3, 4)},
+        {"from": dt.date(2002, 1, 1), "to": dt.date(2002, 12, 31)},
+    ]
     scenario = holding(tank=[TANK], draw=[dict(away, away=sorted(spans, key=lambda s: s["from"]))])
-    seen = outlook(scenario, years({}), opening.read_held(["5 m3"], scenario), dt.date(2005, 3, 1), 5)
+    seen = outlook(scenario, years({}), gauges.read_held(["5 m3"], scenario), dt.date(2005, 3, 1), 5)
     for trace in seen.traces:
         assert (trace.storage / 1000.0).round(9).tolist() == [5, 4, 4, 4, 4, 3]
 
@@ -209,7 +220,7 @@ def test_rationing_and_backup_are_part_of_every_trace() -> None:
     saver = {"name": "house", "kind": "household", "people": 1, "per_person": "1 m3/day", "steps": steps}
     hauler = {"name": "hauler", "kind": "refill", "starts_below": "1 m3", "load": "4 m3", "lead_days": 0}
     scenario = holding(tank=[TANK], draw=[saver], backup=[hauler])
-    seen = outlook(scenario, years({}), opening.read_held(["4 m3"], scenario), dt.date(2005, 3, 1), 6)
+    seen = outlook(scenario, years({}), gauges.read_held(["4 m3"], scenario), dt.date(2005, 3, 1), 6)
     for trace in seen.traces:
         assert (trace.storage / 1000.0).round(9).tolist() == [4, 3, 2, 1.5, 1, 4.5, 3.5]
         assert (trace.supplied_L, trace.loads) == (4000.0, 1)
@@ -220,7 +231,7 @@ def test_years_like_this_one_are_the_nearest_by_rain_of_the_90_days_before() -> 
     year = days.astype("datetime64[Y]").astype(int) + 1970
     rain = np.where(days.astype("datetime64[D]").astype(str).astype("U10") != "", (year - 1980) / 90.0, 0.0)
     scenario = holding(tank=[TANK])
-    held = opening.read_held(["50 %"], scenario)
+    held = gauges.read_held(["50 %"], scenario)
     whole = record(rain.tolist(), "1980-01-01")
     seen = outlook(scenario, whole, held, dt.date(2021, 4, 1), 30, like_this_year=True)
     assert seen.alike is not None
@@ -233,7 +244,7 @@ def test_years_like_this_one_are_the_nearest_by_rain_of_the_90_days_before() -> 
 def test_years_like_this_one_need_the_days_before() -> None:
     scenario = holding(tank=[TANK])
     with pytest.raises(InputError, match=r"which the record \(2001-01-01 to 2004-12-31\) does not cover"):
-        outlook(scenario, years({}), opening.read_held(["50 %"], scenario), dt.date(2005, 3, 1), 5, True)
+        outlook(scenario, years({}), gauges.read_held(["50 %"], scenario), dt.date(2005, 3, 1), 5, True)
 
 
 # Saving
@@ -259,7 +270,7 @@ def test_nine_in_ten_get_through_from_the_day_named() -> None:
     seen = outlook(
         scenario,
         years(rain, "1991-01-01", "2000-12-31"),
-        opening.read_held(["6 m3"], scenario),
+        gauges.read_held(["6 m3"], scenario),
         dt.date(2001, 3, 1),
         12,
     )
@@ -274,14 +285,16 @@ def test_animals_do_not_save_unless_they_are_named() -> None:
     scenario = holding(**FULL_HOLDING)
     assert saving.read_saving(["30 %"], scenario) == {"house": 0.3, "beds": 0.3}
     assert saving.read_saving(["goats=10 %", "beds = 1"], scenario) == {"goats": 0.1, "beds": 1.0}
-    with pytest.raises(InputError, match=r'--saving "cows=10 %": write a draw and its share, such as "house=20 %"'):
+    with pytest.raises(
+        InputError, match=r'--saving "cows=10 %": write a draw and its share, such as "house=20 %"'
+    ):
         saving.read_saving(["cows=10 %"], scenario)
 
 
 def test_a_garden_saves_by_being_watered_less() -> None:
     rain = weathered("2011-06-01", 60)
     scenario = holding(**FULL_HOLDING)
-    held = opening.read_held(["100 %"], scenario)
+    held = gauges.read_held(["100 %"], scenario)
     seen = outlook(scenario, rain, held, dt.date(2011, 6, 1), 60)
     changed = saving.saving_from(seen.futures[0].holding, {"beds": 1.0}, 10)
     asks = changed.beds.asks[0]
@@ -294,7 +307,9 @@ def test_a_garden_saves_by_being_watered_less() -> None:
 
 
 def held_by_group(scenario: Scenario, *texts: str) -> list[float]:
-    seen = outlook(scenario, weathered("2011-01-01", 40), opening.read_held(texts, scenario), dt.date(2011, 2, 1), 3)
+    seen = outlook(
+        scenario, weathered("2011-01-01", 40), gauges.read_held(texts, scenario), dt.date(2011, 2, 1), 3
+    )
     return [round(row[0], 6) for row in seen.start.drawable[: len(seen.futures[0].holding.phases[0].groups)]]
 
 
@@ -334,7 +349,10 @@ def test_one_amount_is_spread_over_tanks_that_stand_alone() -> None:
         (["99 m3"], "the tanks together: found 26,153 gal above the outlets, but there is room for"),
         (["upper=99 m3", "lower=0 L"], "tank 'upper': found 26,153 gal above the outlets"),
         (["upper=1 m3"], "say what tank 'lower', linked with upper, holds too"),
-        (["upper=1 m3", "lower=50 cm"], "the tanks upper, lower are linked: give heights of water or volumes"),
+        (
+            ["upper=1 m3", "lower=50 cm"],
+            "the tanks upper, lower are linked: give heights of water or volumes",
+        ),
         (["upper=50 cm", "lower=90 cm"], "share one surface, but the heights given differ by 11.8 in"),
         (["lower=3 m"], "the water cannot stand .* in above the lowest overflow"),
         (["1200"], "has no unit"),

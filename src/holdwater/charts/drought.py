@@ -1,4 +1,4 @@
-"""Drought timeline: spells without rain and spells of dry tanks on one axis of time."""
+"""Drought timeline: spells without rain, months of unusual dryness and spells of dry tanks on one axis of time."""
 
 from __future__ import annotations
 
@@ -9,9 +9,9 @@ from matplotlib.artist import Artist
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
-from holdwater import units
+from holdwater import spi, units
 from holdwater.charts import look, words
-from holdwater.charts.reading import Reading, amounts, boxes, number, read, runs, time_axis, widened
+from holdwater.charts.reading import Reading, amounts, boxes, number, numbers, read, runs, time_axis, widened
 from holdwater.charts.sheet import LEFT, MARGIN, WIDTH, sheet, width
 from holdwater.ledger import Ledger
 from holdwater.scores import Scores
@@ -25,6 +25,14 @@ LEAST_MARK = 0.02
 NAMED = 3  # spells named in each lane
 LARGEST_DRAWN = 3000  # bars drawn as shapes; more become a picture inside the drawing
 HEADROOM = 1.18
+ROW = 0.17  # height of a row of months [in]
+SPI_LANE = ROW * len(spi.SPANS)
+SPI_CLASSES = (
+    (-1.0, -1.5, look.Role("moderately dry", "#e3b778")),
+    (-1.5, -2.0, look.Role("severely dry", "#b0641f")),
+    (-2.0, -np.inf, look.Role("extremely dry", "#45200b")),
+)
+NOT_DRY = look.Role("near normal or wet", "#eef1f3")
 
 
 @dataclass(frozen=True)
@@ -52,6 +60,8 @@ class Lane:
 def drought_chart(ledger: Ledger, scores: Scores, system: units.System) -> Figure:
     """Draw rainless spells above dry spells, so that cause and effect stand one over the other.
 
+    Between them stands the standardised precipitation index (SPI) where the record has its 30 years.
+
     Parameters
     ----------
     ledger : Ledger
@@ -64,20 +74,28 @@ def drought_chart(ledger: Ledger, scores: Scores, system: units.System) -> Figur
     Returns
     -------
     matplotlib.figure.Figure
-        Lanes on one axis of time, lengths of spells upwards [days].
+        Lanes on one axis of time, lengths of spells upwards [days]; months of the SPI by class.
     """
     with look.style():
         reading = read(ledger, scores)
         lanes = _lanes(ledger, scores, reading, system)
         span = (float(reading.number[0]), float(reading.number[-1]) + 1)
-        made = sheet(ledger, finding(ledger, scores), 0.75 + len(lanes) * (LANE + GAP))
+        short = spi.too_short(ledger.days)
+        between = 0.3 if short else SPI_LANE + GAP
+        made = sheet(ledger, finding(ledger, scores), 0.75 + len(lanes) * (LANE + GAP) + between)
         top = made.key(_entries(lanes, reading), made.top) + 0.04
-        for i, lane in enumerate(lanes):
-            axes = made.axes(LEFT, top - (i + 1) * (LANE + GAP), WIDTH - LEFT - MARGIN, LANE)
+        places = [top - (LANE + GAP), top - 2 * (LANE + GAP) - between]
+        for i, (lane, bottom) in enumerate(zip(lanes, places, strict=True)):
+            axes = made.axes(LEFT, bottom, WIDTH - LEFT - MARGIN, LANE)
             _ground(axes, reading)
             _bars(axes, lane, span)
             _mark_time(axes, span, lowest=i == len(lanes) - 1)
             _name_longest(axes, lane, span)
+        if short:
+            made.words(f"Not shown: {short}.", LEFT, places[0] - 0.14, look.TICK, colour=look.FAINT)
+        else:
+            rows = made.axes(LEFT, places[0] - GAP - SPI_LANE, WIDTH - LEFT - MARGIN, SPI_LANE)
+            _index(rows, ledger, span)
         return made.figure
 
 
@@ -132,6 +150,46 @@ def _entries(lanes: list[Lane], reading: Reading) -> list[Artist]:
     if reading.filled.any():
         known.append(look.FILLED.patch())
     return known
+
+
+def _index(axes: Axes, ledger: Ledger, span: tuple[float, float]) -> None:
+    """Draw a row of months for each number of months summed, the drier the darker, with its own key."""
+    index = spi.spi(ledger.days, ledger.flux("rain"))
+    starts, ends = numbers(index.months), numbers(index.months + 1)
+    for row, values in enumerate(index.values.values()):
+        known = ~np.isnan(values)
+        for low, high, role in ((np.inf, SPI_CLASSES[0][0], NOT_DRY), *SPI_CLASSES):
+            inside = known & (values <= low) & (values > high)
+            months = [(starts[a], ends[b - 1], row + 0.06, row + 0.94) for a, b in runs(inside)]
+            if months:
+                axes.add_collection(boxes(months, role, zorder=2), autolim=False)
+    axes.set_ylim(len(index.values), 0)
+    axes.set_yticks(np.arange(len(index.values)) + 0.5, [f"{span_}" for span_ in index.values])
+    axes.tick_params(axis="y", length=0)
+    axes.set_ylabel("months")
+    for side in axes.spines.values():
+        side.set_visible(False)
+    _mark_time(axes, span, lowest=False)
+    axes.text(
+        0,
+        1.07,
+        "Dryness of the last 1, 3, 6 and 12 months for the season (SPI)",
+        transform=axes.transAxes,
+        fontsize=look.TICK,
+        fontweight="bold",
+        va="bottom",
+    )
+    axes.legend(
+        handles=[role.patch() for _, _, role in SPI_CLASSES],
+        loc="lower right",
+        bbox_to_anchor=(1.0, 1.0),
+        ncols=len(SPI_CLASSES),
+        borderpad=0,
+        borderaxespad=0.25,
+        handlelength=1.4,
+        handleheight=0.8,
+        columnspacing=1.2,
+    )
 
 
 def _ground(axes: Axes, reading: Reading) -> None:

@@ -11,8 +11,7 @@ Day 1985, Extended streamflow forecasting using NWSRFS, J. Water Resour. Plann. 
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
@@ -27,17 +26,13 @@ from holdwater.scores import FULL
 from holdwater.simulation import run
 from holdwater.sky import Weather, weather
 from holdwater.studies import opening
-from holdwater.studies.opening import Held
+from holdwater.studies.gauges import Held, drawable
 from holdwater.weather.record import Record
 
 Floats = npt.NDArray[np.float64]
 Flags = npt.NDArray[np.bool_]
 Days = npt.NDArray[np.datetime64]
 
-RUN_UP = 365
-"""Days of weather before today, at most, from which soil, snow and first-flush chambers are worked out."""
-LEAST_RUN_UP = 30
-"""With fewer days of weather before today nothing is worked out from them."""
 LOOK_BACK = 90
 """Days of rain before today by which years like this one are found."""
 LEAST_ALIKE = 10
@@ -199,13 +194,13 @@ def outlook(
             f"no year from {record.first} to {record.last} has weather on all of the {days} days from"
             f" {on:%d %B} on; look less far ahead with --days, or bring a longer record"
         )
-    before, assumed = _before(scenario, record, met, on)
+    before, assumed = opening.before(scenario, record, met, on)
     futures = []
     for year, start in starts.items():
-        theirs = _cut(met, start, days, before.ground_pack if before else 0.0)
+        theirs = opening.cut(met, start, days, before.ground_pack if before else 0.0)
         futures.append(Future(year, theirs, build(scenario, ahead, theirs)))
     holding = futures[0].holding
-    volumes = opening.drawable(held, holding, scenario.show_units)
+    volumes = drawable(held, holding, scenario.show_units)
     begin = opening.state(holding, scenario, volumes, before.state if before else None)
     return Outlook(
         scenario=scenario,
@@ -298,100 +293,3 @@ def _alike(record: Record, on: dt.date, starts: dict[int, int]) -> tuple[dict[in
         Alike(this, {year: then[year] for year in nearest}, len(then)),
         dropped,
     )
-
-
-@dataclass(frozen=True)
-class _Before:
-    """How the day before ended: the holding's state, and the snow on open ground [mm]."""
-
-    state: day.State
-    ground_pack: float
-
-
-def _before(scenario: Scenario, record: Record, met: Weather, on: dt.date) -> tuple[_Before | None, str]:
-    """Run the days up to today, and say in words what the outlook starts from."""
-    stop = (on - record.first).days
-    length = min(RUN_UP, stop)
-    known = stop <= record.days.size and length >= LEAST_RUN_UP
-    if not known or np.isnan(record.data["rain"].values[stop - length : stop]).any():
-        what = "roofs dry and free of snow, first-flush chambers empty"
-        if any(draw.kind == "garden" for draw in scenario.draw):
-            what += ", garden soil half way to the stress of its crop"
-        return None, f"{what} (the record does not tell the weather of the days before)"
-    theirs = _cut(met, stop - length, length, 0.0)
-    built = build(scenario, record.days[stop - length : stop], theirs)
-    state = built.opening_state(scenario)
-    run(scenario, opening.opened(built, state), theirs)
-    said = f"soil, snow and first-flush chambers as the weather of the {length} days before left them"
-    return _Before(state, _lying(theirs.sky)), said
-
-
-def _lying(sky: day.Sky) -> float:
-    """Snow on open ground after the last day, none lying before the first [mm]."""
-    pack = 0.0
-    for snow, thaw in zip(sky.snow, sky.thaw, strict=True):
-        pack = pack + snow - min(pack + snow, thaw)
-    return pack
-
-
-def _cut(met: Weather, start: int, days: int, pack: float) -> Weather:
-    """The weather of some days; snow that lies already melts with the first day's."""
-    part = slice(start, start + days)
-    sky = day.Sky(*(row[part] for row in met.sky))
-    lying = sky._replace(snow=[sky.snow[0] + pack, *sky.snow[1:]])
-    return replace(
-        met,
-        sky=sky,
-        ground=np.array(day.reaching_ground(lying)),
-        et0=met.et0[part],
-        t_mean=None if met.t_mean is None else met.t_mean[part],
-        snows=any(sky.snow) or pack > 0.0,
-    )
-
-
-def order(values: Sequence[float] | Floats, p: float) -> float | None:
-    """The value that a share `p` of years stays below, taken as one of those seen.
-
-    The i-th of n sorted values stands for the share i / (n + 1); the one next below `p` is taken.
-
-    Parameters
-    ----------
-    values : sequence of float
-        May be infinite.
-    p : float
-        Between 0 and 1.
-
-    Returns
-    -------
-    float or None
-        None where n is too small to say: p < 1 / (n + 1).
-    """
-    place = int(p * (len(values) + 1) + 1e-9)
-    return None if place < 1 else float(sorted(values)[min(place, len(values)) - 1])
-
-
-def fan(storage: Floats, p: float) -> Floats | None:
-    """Quantile of the storage at every midnight, the i-th of n sorted values standing for i / (n + 1) [L].
-
-    Parameters
-    ----------
-    storage : ndarray, shape (traces, n + 1)
-        Water above the outlets [L].
-    p : float
-        Between 0 and 1.
-
-    Returns
-    -------
-    ndarray, shape (n + 1,), or None
-        None where there are too few traces to say: p < 1 / (n + 1) or p > n / (n + 1).
-    """
-    count = storage.shape[0] + 1
-    if p * count < 1.0 - 1e-9 or p * count > count - 1.0 + 1e-9:
-        return None
-    found: Floats = np.quantile(storage, p, axis=0, method="weibull")
-    return found
-
-
-def by_date(first: Floats, days: int) -> npt.NDArray[np.int64]:
-    """How many traces have had their first such day by the end of each of the days, shape (days,)."""
-    return np.asarray((first[:, None] <= np.arange(days)).sum(axis=0))

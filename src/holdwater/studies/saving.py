@@ -10,7 +10,8 @@ import numpy as np
 from holdwater.errors import InputError
 from holdwater.holding import Holding
 from holdwater.scenario.schema import Livestock, Scenario
-from holdwater.studies.outlook import Floats, Outlook, order, trace
+from holdwater.studies.odds import order
+from holdwater.studies.outlook import Floats, Outlook, trace
 from holdwater.units import quoted, read
 
 NEVER, NOT_EVEN_TODAY = float("inf"), -1.0
