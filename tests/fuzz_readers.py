@@ -80,7 +80,7 @@ def seeds() -> list[bytes]:
         test_ghcn.april(**test_ghcn.WITH_TOTAL),
         test_ghcn.LONG,
         test_noaa_tables.SUMMARIES,
-        test_noaa_tables.order(test_noaa_tables.INCHES[:60]),
+        test_noaa_tables.order(test_noaa_tables.INCHES),
         test_national_tables.AU,
         test_national_tables.CA,
         "# holdwater daily weather record\n# licence: none\n"
@@ -96,7 +96,7 @@ def damage(chance: random.Random, raw: bytes, others: list[bytes]) -> bytes:
     data = bytearray(raw)
     for _ in range(chance.choice((1, 1, 1, 2, 3, 6))):
         at = chance.randrange(len(data) + 1)
-        kind = chance.randrange(9)
+        kind = chance.choice((0, 1, 2, 3, 3, 3, 4, 5, 6, 7, 8, 9, 9, 9))
         if kind == 0 and data:
             data[at % len(data)] = chance.randrange(256)
         elif kind == 1:
@@ -117,8 +117,12 @@ def damage(chance: random.Random, raw: bytes, others: list[bytes]) -> bytes:
             data[at:at] = piece * chance.choice((1, 2, 20))
         elif kind == 7:
             data = bytearray(bytes(data).replace(*chance.choice(SWAPS)))
-        else:
+        elif kind == 8:
             data = data[:at]
+        elif data:
+            digits = [i for i, byte in enumerate(data[at : at + 200], at) if 48 <= byte <= 57]
+            if digits:
+                data[chance.choice(digits)] = chance.randrange(48, 58)
     return bytes(data)
 
 
@@ -212,8 +216,7 @@ def run(inputs: int, seed: int, keep: Path) -> int:
             faulthandler.dump_traceback_later(3 * SECONDS, exit=True)
             try:
                 outcome[_throw(path, settings, chance.random() < 0.5)] += 1
-                if noise:
-                    raise AssertionError(f"noise on the way: {noise.pop()}")
+                assert not noise, f"noise on the way: {noise.pop()}"
             except Exception:
                 outcome["failure"] += 1
                 keep.mkdir(parents=True, exist_ok=True)

@@ -5,10 +5,22 @@ from __future__ import annotations
 import datetime as dt
 import random
 from collections.abc import Callable, Iterable
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
 
 from holdwater.weather import Record
 
-Reader = Callable[..., Record]
+Reader = Callable[..., Any]
+"""Writes a text as a weather file and reads it with the keys given; returns a `Record`."""
+
+
+def rain_of(record: Record) -> npt.NDArray[np.float64]:
+    """The record's rain, which is always there."""
+    rain = record.column("rain")
+    assert rain is not None
+    return rain
 
 
 def days_from(first: str, count: int) -> list[dt.date]:

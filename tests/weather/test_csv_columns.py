@@ -35,7 +35,7 @@ def test_rain_without_a_unit_is_refused_with_the_cure(read: Reader, header: str)
 def test_rain_unit_from_the_scenario(read: Reader) -> None:
     record = read(table("date,precipitation", ["2012-01-01,1.5"]), rain_unit="in")
     assert record.column("rain") == pytest.approx([38.1])
-    assert record.provenance.units_as_read == "rain in in"
+    assert record.provenance.units_as_read == "rain in inches"
 
 
 def test_scenario_overrules_a_header_that_lies_and_says_so(read: Reader) -> None:

@@ -140,8 +140,6 @@ def test_climate_keeps_the_share_of_wet_days(read: Reader) -> None:
     days = days_from("1981-01-01", 30 * 365 + 7)
     rain = plausible_rain(len(days), seed=7)
     rows = [(d, "" if i % 7 == 3 else r) for i, (d, r) in enumerate(zip(days, rain, strict=True))]
-    # keep windows complete in some years: holes only in every third year
-    rows = [(d, rain[i] if d.year % 3 else r) for i, (d, r) in enumerate(rows)]
     record = read(table("date,rain_mm", rows), missing_days="climate")
     filled = record.data["origin"].values == Origin.CLIMATE
     assert filled.sum() > 400
@@ -188,3 +186,10 @@ def test_a_column_mostly_empty_is_not_used(read: Reader) -> None:
     record = read("date,rain_mm,t_min_c\n2012-01-01,0,1\n2012-01-02,0,\n2012-01-03,0,\n")
     assert record.column("t_min") is None
     assert any("t_min is missing on 2 of 3 days" in note for note in record.provenance.notes)
+
+
+def test_a_record_without_a_licence_gets_none_by_filling(read: Reader) -> None:
+    record = read("date,rain_mm\n2012-01-01,1\n2012-01-03,1\n", missing_days="zero")
+    assert record.provenance.licence == ""
+    record = read("date,rain_mm\n2012-01-01,1\n2012-01-03,1\n", missing_days="zero", licence="CC BY 4.0")
+    assert record.provenance.licence.startswith("CC BY 4.0")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gzip
 from pathlib import Path
 from typing import Any
 
@@ -14,6 +15,7 @@ from holdwater.scenario.schema import Place, Weather
 from holdwater.weather import Record, read_weather
 from holdwater.weather.grid import plain_unit
 from holdwater.weather.grid_time import to_days
+from tests.weather.files import rain_of
 
 N = 40
 RAIN = np.where(np.arange(N) % 3 == 0, (np.arange(N) % 11) * 1.5, 0.0)  # mm per day
@@ -57,9 +59,7 @@ def through(
 @pytest.mark.parametrize("engine", ["h5netcdf", "scipy"])
 def test_flux_at_the_nearest_cell_with_longitudes_to_360(tmp_path: Path, engine: str) -> None:
     record = through(tmp_path, grid(), engine=engine)
-    np.testing.assert_allclose(
-        record.column("rain"), RAIN * 2.1, rtol=1e-12
-    )  # row 1 (38.5), column 1 (251 = -109)
+    np.testing.assert_allclose(rain_of(record), RAIN * 2.1, rtol=1e-12)  # row 1 (38.5), column 1 (251 = -109)
     assert [str(record.first), str(record.last)] == ["2001-01-01", "2001-02-09"]
     notes = " | ".join(record.provenance.notes)
     assert "nearest cell 38.500, 251.000, 20.7 km from the holding" in notes
@@ -85,7 +85,7 @@ def test_flux_at_the_nearest_cell_with_longitudes_to_360(tmp_path: Path, engine:
 def test_units_of_rates_and_amounts(tmp_path: Path, units: str, factor: float) -> None:
     values = np.broadcast_to(RAIN[:, None, None] / factor, (N, 3, 3)).copy()
     record = through(tmp_path, grid(values, units))
-    np.testing.assert_allclose(record.column("rain"), RAIN, rtol=1e-12)
+    np.testing.assert_allclose(rain_of(record), RAIN, rtol=1e-12)
     assert record.provenance.units_as_read == f"rain in {units}"
 
 
@@ -99,7 +99,7 @@ def test_no_units_and_unknown_units_are_refused(tmp_path: Path) -> None:
     with pytest.raises(InputError, match=r"variable 'pr' is in 'furlong', which is not known"):
         through(tmp_path, grid(units="furlong"))
     values = np.broadcast_to(RAIN[:, None, None], (N, 3, 3)).copy()
-    np.testing.assert_allclose(through(tmp_path, grid(values, None), rain_unit="mm").column("rain"), RAIN)
+    np.testing.assert_allclose(rain_of(through(tmp_path, grid(values, None), rain_unit="mm")), RAIN)
 
 
 def test_kelvin_and_cell_methods(tmp_path: Path) -> None:
@@ -133,7 +133,7 @@ def test_drizzle_of_a_model_is_no_rain(tmp_path: Path) -> None:
     values[values == 0] = 1e-12
     values[1] = -1e-9
     record = through(tmp_path, grid(values, "mm"))
-    np.testing.assert_array_equal(record.column("rain"), RAIN)
+    np.testing.assert_array_equal(rain_of(record), RAIN)
     assert any("below 0.001 mm a day taken for 0" in n for n in record.provenance.notes)
 
 
@@ -141,7 +141,7 @@ def test_sea_gives_way_to_the_nearest_cell_with_values(tmp_path: Path) -> None:
     values = np.broadcast_to(RAIN[:, None, None], (N, 3, 3)).copy()
     values[:, 1, 1] = np.nan
     record = through(tmp_path, grid(values, "mm"))
-    np.testing.assert_allclose(record.column("rain"), RAIN)
+    np.testing.assert_allclose(rain_of(record), RAIN)
     assert any("the 1 nearest cells have no values (sea?)" in n for n in record.provenance.notes)
 
 
@@ -166,7 +166,7 @@ def test_curvilinear_coordinates(tmp_path: Path) -> None:
         latitude=(("y", "x"), lat, {"standard_name": "latitude"}),
         longitude=(("y", "x"), lon, {"standard_name": "longitude"}),
     )
-    np.testing.assert_allclose(through(tmp_path, data).column("rain"), RAIN * 2.1, rtol=1e-12)
+    np.testing.assert_allclose(rain_of(through(tmp_path, data)), RAIN * 2.1, rtol=1e-12)
 
 
 def test_named_points(tmp_path: Path) -> None:
@@ -180,13 +180,13 @@ def test_named_points(tmp_path: Path) -> None:
     ):
         through(tmp_path, data)
     record = through(tmp_path, data, station="ridge")
-    np.testing.assert_allclose(record.column("rain"), RAIN * 2)
+    np.testing.assert_allclose(rain_of(record), RAIN * 2)
     assert record.provenance.station == "ridge"
 
 
 def test_a_single_point_needs_no_place(tmp_path: Path) -> None:
     data = grid(lat=(38.0,), lon=(-109.0,))
-    np.testing.assert_allclose(through(tmp_path, data, None).column("rain"), RAIN)
+    np.testing.assert_allclose(rain_of(through(tmp_path, data, None)), RAIN)
     assert any("54" in n or "km" in n for n in through(tmp_path, data).provenance.notes)
 
 
@@ -204,7 +204,7 @@ def test_two_rains_are_asked_for(tmp_path: Path) -> None:
         InputError, match=r"more than one variable of rain: 'pr', 'rain'; .* choose with rain_column"
     ):
         through(tmp_path, data)
-    np.testing.assert_allclose(through(tmp_path, data, rain_column="rain").column("rain"), RAIN * 4.2)
+    np.testing.assert_allclose(rain_of(through(tmp_path, data, rain_column="rain")), RAIN * 4.2)
     with pytest.raises(InputError, match=r'rain_column = "snow" is no variable'):
         through(tmp_path, data, rain_column="snow")
 
@@ -275,3 +275,11 @@ def test_leap_days_a_calendar_lacks_are_missing_and_named(tmp_path: Path) -> Non
         through(tmp_path, data)
     record = through(tmp_path, data, missing_days="zero")
     assert any("calendar is 'noleap'; civil days it lacks are missing" in n for n in record.provenance.notes)
+
+
+@pytest.mark.parametrize("engine", ["h5netcdf", "scipy"])
+def test_a_packed_grid(tmp_path: Path, engine: str) -> None:
+    plain = through(tmp_path, grid(), engine=engine)
+    (tmp_path / "pr.nc.gz").write_bytes(gzip.compress((tmp_path / "pr.nc").read_bytes()))
+    packed = read_weather(Weather(file="pr.nc.gz"), tmp_path, place=HOME)
+    np.testing.assert_array_equal(rain_of(packed), rain_of(plain))

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-import vega_datasets
+import vega_datasets  # type: ignore[import-untyped]
 
 from holdwater.scenario.schema import Weather, WeatherFile
 from holdwater.weather.indices import by_year, longest_run

@@ -14,7 +14,7 @@ from holdwater.scenario.schema import Weather, WeatherFile
 from holdwater.weather import Record, read_weather
 from holdwater.weather.convert import convert, write
 from holdwater.weather.inspection import inspect
-from tests.weather.files import days_from, plausible_rain, table
+from tests.weather.files import days_from, plausible_rain, rain_of, table
 from tests.weather.test_ghcn import WITH_TOTAL, april
 
 N = 800
@@ -38,7 +38,7 @@ def same(a: Record, b: Record) -> None:
 def test_inspection_tells_what_is_there(tmp_path: Path) -> None:
     found = inspect(gauge(tmp_path))
     assert (found.format, found.form) == ("csv", "CSV table, separated by comma")
-    assert found.units_as_read == "rain in in, t_min in degF, t_max in degF"
+    assert found.units_as_read == "rain in inches, t_min in degF, t_max in degF"
     assert (found.first, found.last, found.days) == ("2010-06-01", "2012-08-08", N)
     assert (found.missing, found.missing_by_year) == (41, {2010: 40, 2012: 1})
     assert found.longest_gap is not None
@@ -50,9 +50,9 @@ def test_inspection_tells_what_is_there(tmp_path: Path) -> None:
     assert found.origins == {"missing": 41, "observed": N - 41 - 15, "trace, counted as 0 mm": 15}
     assert found.mean_year == pytest.approx(found.years[1].total)
     assert [y.complete for y in found.years] == [False, True, False]
-    top = int(np.nanargmax(found.record.column("rain")))
+    top = int(np.nanargmax(rain_of(found.record)))
     assert found.wettest_on == str(found.record.days[top])
-    assert np.isnan(found.record.column("rain")[100:140]).all()
+    assert np.isnan(rain_of(found.record)[100:140]).all()
 
 
 def test_inspection_lists_suspicious_days_and_does_not_stop(tmp_path: Path) -> None:
@@ -115,7 +115,7 @@ def test_the_tidy_table_names_units_origin_and_licence(tmp_path: Path) -> None:
     (tmp_path / "zz.dly").write_text(april(**WITH_TOTAL))
     lines = convert(tmp_path / "zz.dly", tmp_path / "tidy.csv").read_text().splitlines()
     assert lines[0] == "# holdwater daily weather record"
-    assert "# licence: NOAA GHCN-Daily" in lines
+    assert "# licence: NOAA GHCN-Daily; the file states no licence" in lines
     header = next(i for i, line in enumerate(lines) if not line.startswith("#"))
     assert lines[header] == "date,rain_mm,t_min_c,t_max_c,origin"
     assert lines[header + 1] == "2011-04-01,25.4,-1.0,20.1,observed"

@@ -11,7 +11,7 @@ from holdwater.errors import InputError
 from holdwater.scenario.schema import Weather
 from holdwater.weather import Origin, Record, read_weather
 from holdwater.weather.neighbour import normal_ratio
-from tests.weather.files import days_from, plausible_rain, table
+from tests.weather.files import days_from, plausible_rain, rain_of, table
 
 
 def test_normal_ratio_worked_example() -> None:
@@ -54,9 +54,9 @@ def test_missing_days_take_the_neighbours_rain_times_the_ratio(tmp_path: Path) -
     record = fill(tmp_path, holed(*holes), None)
     filled = record.data["origin"].values == Origin.NEIGHBOUR
     assert filled.sum() == 40
-    np.testing.assert_allclose(record.column("rain")[100:140], RAIN[100:140], rtol=0.01, atol=0.01)
+    np.testing.assert_allclose(rain_of(record)[100:140], RAIN[100:140], rtol=0.01, atol=0.01)
     wet = np.array(RAIN) > 0
-    assert (record.column("rain") > 0).sum() == wet.sum()  # no drizzle is invented
+    assert (rain_of(record) > 0).sum() == wet.sum()  # no drizzle is invented
     notes = " | ".join(record.provenance.notes)
     assert "40 days filled from the neighbour 'other.csv' times 0.80" in notes
     assert "760 common days" in notes
@@ -88,7 +88,7 @@ def test_the_neighbour_has_keys_of_its_own(tmp_path: Path) -> None:
     inches = [round(r / 25.4, 3) for r in RAIN]
     (tmp_path / "other.txt").write_text(table("date,rain", list(zip(DAYS, inches, strict=True))))
     record = fill(tmp_path, holed(10), None, neighbour={"file": "other.txt", "rain_unit": "in"})
-    assert record.column("rain")[10] == pytest.approx(RAIN[10], abs=0.05)
+    assert rain_of(record)[10] == pytest.approx(RAIN[10], abs=0.05)
 
 
 def test_gaps_outside_the_run_are_left_alone(tmp_path: Path) -> None:

@@ -6,10 +6,11 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-import vega_datasets
+import vega_datasets  # type: ignore[import-untyped]
 
 from holdwater.scenario.schema import Weather
 from holdwater.weather import Record, read_weather
+from tests.weather.files import rain_of
 
 FILE = Path(vega_datasets.__file__).parent / "_data" / "seattle-weather.csv"
 
@@ -32,18 +33,18 @@ def test_span(seattle: Record) -> None:
 def test_year_totals(seattle: Record, year: int, inches: float) -> None:
     """Totals published by the National Weather Service, as reported by the press."""
     in_year = seattle.days.astype("datetime64[Y]") == np.datetime64(str(year))
-    assert seattle.column("rain")[in_year].sum() / 25.4 == pytest.approx(inches, abs=0.05)
+    assert rain_of(seattle)[in_year].sum() / 25.4 == pytest.approx(inches, abs=0.05)
 
 
 def test_november_2012(seattle: Record) -> None:
     """8.28 in: National Weather Service, as reported by the press."""
     in_month = seattle.days.astype("datetime64[M]") == np.datetime64("2012-11")
-    assert seattle.column("rain")[in_month].sum() / 25.4 == pytest.approx(8.28, abs=0.02)
+    assert rain_of(seattle)[in_month].sum() / 25.4 == pytest.approx(8.28, abs=0.02)
 
 
 def test_longest_stretch_without_rain(seattle: Record) -> None:
     """48 days, 23 July to 8 September 2012: National Weather Service, as reported by the press."""
-    wet = np.flatnonzero(np.concatenate([[1.0], seattle.column("rain"), [1.0]]) > 0)
+    wet = np.flatnonzero(np.concatenate([[1.0], rain_of(seattle), [1.0]]) > 0)
     longest = int(np.argmax(np.diff(wet)))
     first, count = wet[longest], int(np.diff(wet)[longest]) - 1
     assert count == 48

@@ -5,13 +5,24 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from holdwater.weather.convert import convert as convert
+    from holdwater.weather.inspection import Inspection as Inspection
+    from holdwater.weather.inspection import inspect as inspect
     from holdwater.weather.record import Origin as Origin
     from holdwater.weather.record import Provenance as Provenance
     from holdwater.weather.record import Record as Record
     from holdwater.weather.sources import read_weather as read_weather
 
-_HOMES = {"read_weather": "sources", "Origin": "record", "Provenance": "record", "Record": "record"}
-__all__ = ["Origin", "Provenance", "Record", "read_weather"]
+_HOMES = {
+    "Inspection": "inspection",
+    "Origin": "record",
+    "Provenance": "record",
+    "Record": "record",
+    "convert": "convert",
+    "inspect": "inspection",
+    "read_weather": "sources",
+}
+__all__ = ["Inspection", "Origin", "Provenance", "Record", "convert", "inspect", "read_weather"]
 
 
 def __getattr__(name: str) -> Any:

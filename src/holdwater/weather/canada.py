@@ -29,6 +29,7 @@ DATE, PRECIPITATION, RAIN = "date/time", "total precip (mm)", "total rain (mm)"
 T_MIN, T_MAX = "min temp", "max temp"
 STATION = "climate id"
 UNCERTAIN, ACCUMULATED = ("C", "L"), ("A", "F")
+LICENCE = "Environment and Climate Change Canada; the file states no licence"
 HEADER_WITHIN = 60
 
 
@@ -106,7 +107,7 @@ def read(text: bytes, name: str, weather: WeatherFile) -> Reading:
         units_as_read="rain in mm" + (", temperatures in degC" if others else ""),
         station=station,
         place=_preamble(lines[:header], "station name") or _cell(table, lower, "station name", own),
-        licence=weather.licence or "Environment and Climate Change Canada",
+        licence=weather.licence or LICENCE,
         day_ends=weather.day_ends or "not stated",
         notes=tuple(notes),
     )

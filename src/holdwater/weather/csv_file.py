@@ -12,10 +12,10 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from holdwater.errors import InputError
-from holdwater.weather.cells import Floats, read_numbers
+from holdwater.weather.cells import Floats, Numbers, read_numbers
 from holdwater.weather.csv_columns import Columns, find_columns
 from holdwater.weather.dates import Dates, civil_days, read_dates
-from holdwater.weather.headers import DATE, ET0, ORIGIN, RAIN, T_MAX, T_MIN, TO_MM
+from holdwater.weather.headers import DATE, ET0, ORIGIN, RAIN, T_MAX, T_MIN, TO_MM, WORDS
 from holdwater.weather.reading import Codes, Reading, origins
 from holdwater.weather.record import Origin
 from holdwater.weather.table import NAMES, Table, first_lines, name_lines, separator_of
@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from holdwater.scenario.schema import WeatherFile
 
 FORM = "CSV table"
+OWN_FORM = "holdwater's own CSV table"
 MARK = "# holdwater daily weather record"
 """First line of a table written by `convert`."""
 TOLD = ("station", "place", "licence", "units_as_read", "day_ends")
@@ -60,57 +61,57 @@ def read_csv(text: bytes, name: str, weather: WeatherFile) -> Reading:
         raise InputError(faults)
     if not len(table):
         raise InputError(f"weather file '{name}' holds a header line and no data")
-    read: dict[str, Floats] = {}
-    notes = list(columns.notes)
+    dates, numbers = _cells(table, columns, weather)
+    rain = numbers[RAIN]
+    values = {q: to_inside(n.values, columns.units[q]) for q, n in numbers.items()}
+    codes = origins(rain.missing, rain.trace)
+    if ORIGIN in columns.at:
+        _restore_origins(codes, table, columns.at[ORIGIN])
+    told = _told(text) if text.startswith(MARK.encode()) else {}
+    return Reading(
+        source=name,
+        form=OWN_FORM if told else f"{FORM}, separated by {NAMES.get(table.separator, table.separator)}",
+        days=dates.days,
+        rain=values.pop(RAIN),
+        origin=codes,
+        others=values,
+        lines=table.lines,
+        unit=columns.units[RAIN],
+        units_as_read=told.get("units_as_read", _units_in_words(columns.units)),
+        station=told.get("station", ""),
+        place=told.get("place", ""),
+        licence=weather.licence or told.get("licence", ""),
+        day_ends=weather.day_ends or told.get("day_ends") or _day_ends(dates),
+        notes=(*columns.notes, *dates.notes),
+    )
+
+
+def _cells(table: Table, columns: Columns, weather: WeatherFile) -> tuple[Dates, dict[str, Numbers]]:
+    """Dates and numbers of all columns in use; the faults of all of them at once."""
+    faults: list[str] = []
     dates = None
+    numbers: dict[str, Numbers] = {}
     try:
         dates = _dates(table, columns, weather)
     except InputError as fault:
         faults += fault.faults
-    trace = missing = None
     for quantity in (RAIN, T_MIN, T_MAX, ET0):
         if quantity not in columns.at:
             continue
         at = columns.at[quantity]
-        where = f"weather file '{name}', column '{table.columns[at]}'"
         try:
-            numbers = read_numbers(
+            numbers[quantity] = read_numbers(
                 table.cells(at),
-                where,
+                f"weather file '{table.name}', column '{table.columns[at]}'",
                 decimal=weather.decimal,
                 trace_below=LARGEST_TRACE[columns.units[RAIN]] if quantity == RAIN else None,
                 missing_marks=tuple(weather.missing_marks),
             )
         except InputError as fault:
             faults += fault.faults
-            continue
-        read[quantity] = to_inside(numbers.values, columns.units[quantity])
-        if quantity == RAIN:
-            trace, missing = numbers.trace, numbers.missing
-    if faults or dates is None or missing is None:
+    if faults or dates is None:
         raise InputError(faults)
-    codes = origins(missing, trace)
-    if ORIGIN in columns.at:
-        _restore_origins(codes, table, columns.at[ORIGIN])
-    told = _told(text) if text.startswith(MARK.encode()) else {}
-    return Reading(
-        source=name,
-        form="holdwater's own CSV table"
-        if told
-        else f"{FORM}, separated by {NAMES.get(table.separator, table.separator)}",
-        days=dates.days,
-        rain=read.pop(RAIN),
-        origin=codes,
-        others=read,
-        lines=table.lines,
-        unit=columns.units[RAIN],
-        units_as_read=told.get("units_as_read", ", ".join(f"{q} in {u}" for q, u in columns.units.items())),
-        station=told.get("station", ""),
-        place=told.get("place", ""),
-        licence=weather.licence or told.get("licence", ""),
-        day_ends=weather.day_ends or told.get("day_ends") or _day_ends(dates),
-        notes=(*notes, *dates.notes),
-    )
+    return dates, numbers
 
 
 def open_table(text: bytes, name: str, separator: str | None) -> Table:
@@ -191,6 +192,10 @@ def _restore_origins(codes: Codes, table: Table, at: int) -> None:
     stored = np.array([by_name.get(text, 0) for text in texts], dtype=np.int8)[which]
     told = (stored != Origin.MISSING) & (codes != Origin.MISSING)
     codes[told] = stored[told]
+
+
+def _units_in_words(units: dict[str, str]) -> str:
+    return ", ".join(f"{quantity} in {WORDS.get(unit, unit)}" for quantity, unit in units.items())
 
 
 def _told(text: bytes) -> dict[str, str]:

@@ -79,7 +79,8 @@ def read_dates(cells: Cells, where: str, order: str | None = None) -> Dates:
     notes: list[str] = []
     rest = np.flatnonzero(~iso)
     if len(cells.chars) > 11 and iso.any():
-        hours = dict.fromkeys(t[11:].strip() for t in cells.texts(iso) if len(t) > 11)
+        beside = Cells(cells.chars[11:], cells.rows).at(iso)
+        hours = dict.fromkeys(text.strip() for text in beside.distinct() if text.strip())
     proven = ""
     if len(rest):
         others = _Others(cells.texts(rest), cells.lines[rest], where, order)

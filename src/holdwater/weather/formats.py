@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 from collections.abc import Callable
 from importlib import import_module
 from pathlib import Path
@@ -11,7 +12,7 @@ from holdwater.errors import InputError
 from holdwater.weather.csv_file import read_csv
 from holdwater.weather.reading import Reading
 from holdwater.weather.table import first_lines
-from holdwater.weather.textfile import as_text, read_bytes
+from holdwater.weather.textfile import as_text, read_bytes, starts_with
 
 if TYPE_CHECKING:
     from holdwater.scenario.schema import Place, WeatherFile
@@ -72,12 +73,11 @@ def read_file(path: Path, weather: WeatherFile, place: Place | None = None) -> t
     InputError
         The file cannot be read, or keys are set that have no effect on its format.
     """
+    if weather.format in (None, "netcdf") and starts_with(path, NETCDF_MARKS):
+        return "netcdf", _read_grid(path, path, weather, place)  # however large, only one spot of it is read
     raw = read_bytes(path)
     if weather.format == "netcdf" or (weather.format is None and raw.startswith(NETCDF_MARKS)):
-        _refuse_idle_keys("netcdf", path.name, weather)
-        from holdwater.weather import grid
-
-        return "netcdf", grid.read(path, raw, weather, place)
+        return "netcdf", _read_grid(path, io.BytesIO(raw), weather, place)
     if raw.startswith(NETCDF_MARKS):
         raise InputError(f"weather file '{path.name}' is netCDF, not format = \"{weather.format}\"")
     text, note = _text(raw, path.name, weather)
@@ -89,6 +89,13 @@ def read_file(path: Path, weather: WeatherFile, place: Place | None = None) -> t
         read: Callable[[bytes, str, WeatherFile], Reading] = _module(name).read
         reading = read(text, path.name, weather)
     return name, reading.noting(note) if note else reading
+
+
+def _read_grid(path: Path, content: Path | io.BytesIO, weather: WeatherFile, place: Place | None) -> Reading:
+    _refuse_idle_keys("netcdf", path.name, weather)
+    from holdwater.weather import grid
+
+    return grid.read(path.name, content, weather, place)
 
 
 def recognise(text: bytes) -> str:

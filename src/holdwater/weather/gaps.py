@@ -21,6 +21,8 @@ WINDOW = 31
 """Days around a gap by which donor years are compared."""
 LEAST_DONORS = 5
 """Other years needed before the record counts as a climatology; common practice, set low."""
+LEAST_KNOWN = 0.8
+"""Share of a donor's window that must be known."""
 SHORT_GAP = 5
 """Days of missing temperature that are bridged by a straight line."""
 
@@ -98,10 +100,10 @@ def fill_zero(reading: Reading, within: Mask) -> Reading:
 def fill_climate(reading: Reading, within: Mask) -> Reading:
     """Copy each gap, day by day, from one other year of the same record.
 
-    The donor is the year whose rain in a window of at least 31 days around the gap's calendar
-    days is the middle one of all years that are complete in it (of two, the drier). Whole days of
-    one year are copied, never averages, so that as many days stay rainless as in real weather;
-    averaging would make every filled day a drizzle.
+    The donor is the year whose mean rain in a window of at least 31 days around the gap's calendar
+    days is the middle one of all years that know the days of the gap and at least four fifths of
+    the window (of two, the drier). Whole days of one year are copied, never averages, so that as many
+    days stay rainless as in real weather; averaging would make every filled day a drizzle.
 
     Parameters
     ----------
@@ -145,24 +147,27 @@ def _pieces(gap: Gap) -> Iterator[Gap]:
 
 
 def _donor(reading: Reading, gap: Gap, wet: Floats, there: npt.NDArray[np.int64]) -> int | None:
-    """How many days to shift a gap so that it falls on the same calendar days of the donor year."""
-    margin = max(0, (WINDOW - gap.days + 1) // 2)
+    """How many days to shift a gap so that it falls on the same calendar days of the donor year.
+
+    `wet` and `there` are the running sums of rain and of known days.
+    """
     n = len(reading.days)
+    margin = max(0, (WINDOW - gap.days + 1) // 2)
+    years = np.arange(-(n // 365) - 1, n // 365 + 2)
     first = reading.days[gap.start].astype("datetime64[D]")
     month = first.astype("datetime64[M]")
-    day = (first - month).astype(int)
-    candidates: list[tuple[float, int]] = []
-    years = n // 365 + 2
-    for years_off in range(-years, years + 1):
-        same_month = (month + 12 * years_off).astype("datetime64[D]")
-        shift = int((same_month + day - first).astype(int))
-        low, high = gap.start + shift - margin, gap.stop + shift + margin
-        if years_off == 0 or low < 0 or high > n or there[high] - there[low] < high - low:
-            continue
-        candidates.append((float(wet[high] - wet[low]), shift))
-    if len(candidates) < LEAST_DONORS:
+    shift = ((month + 12 * years[years != 0]).astype("datetime64[D]") - month.astype("datetime64[D]")).astype(
+        int
+    )
+    shift = shift[(gap.start + shift >= 0) & (gap.stop + shift <= n)]
+    shift = shift[there[gap.stop + shift] - there[gap.start + shift] == gap.days]
+    low, high = np.maximum(gap.start + shift - margin, 0), np.minimum(gap.stop + shift + margin, n)
+    known = there[high] - there[low]
+    enough = known >= LEAST_KNOWN * (gap.days + 2 * margin)
+    if enough.sum() < LEAST_DONORS:
         return None
-    return sorted(candidates)[(len(candidates) - 1) // 2][1]
+    shift, mean = shift[enough], (wet[high] - wet[low])[enough] / known[enough]
+    return int(shift[np.argsort(mean, kind="stable")[(len(mean) - 1) // 2]])
 
 
 def _filled(reading: Reading, rain: Floats, missing: Mask, origin: Origin) -> Reading:

@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 
 FORM = "NOAA GHCN-Daily table, a line per day and element (tenths of mm)"
 STATION, DATE, ELEMENT, VALUE, MEASUREMENT, QUALITY, SOURCE, TIME = range(8)
-LICENCE = "NOAA GHCN-Daily"
+LICENCE = "NOAA GHCN-Daily; the file states no licence"
 _LINE = re.compile(r'"?[A-Z]{2}[A-Z0-9_-]{9}"?,"?\d{8}"?,"?[A-Z]{2}[A-Z0-9]{2}"?,"?\s*-?\d+')
 _HEADER = re.compile(r'"?(ID|STATION)"?,"?DATE"?,"?ELEMENT"?,"?(DATA_)?VALUE', re.IGNORECASE)
 

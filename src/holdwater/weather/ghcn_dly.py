@@ -29,7 +29,7 @@ if TYPE_CHECKING:
 FORM = "NOAA GHCN-Daily station file (.dly)"
 RAIN, T_MAX, T_MIN, TOTAL, PERIOD = b"PRCP", b"TMAX", b"TMIN", b"MDPR", b"DAPR"
 WIDTH = 269
-LICENCE = "NOAA GHCN-Daily"
+LICENCE = "NOAA GHCN-Daily; the file states no licence"
 _LINE = re.compile(r"[A-Z]{2}[A-Z0-9_-]{9}\d{4}(0[1-9]|1[0-2])[A-Z]{2}[A-Z0-9]{2}[ 0-9-]{5}")
 
 

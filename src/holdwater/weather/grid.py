@@ -21,6 +21,7 @@ from holdwater.weather.grid_spot import Spot, find_spots
 from holdwater.weather.grid_time import YEAR_LENGTH, to_days
 from holdwater.weather.reading import Days, Floats, Reading, origins
 from holdwater.weather.record import Origin
+from holdwater.weather.textfile import starts_with
 
 if TYPE_CHECKING:
     from holdwater.scenario.schema import Place, WeatherFile
@@ -65,15 +66,15 @@ DRIZZLE = 1e-3
 """mm per day below which a model's rain is numerical noise."""
 
 
-def read(path: Path, raw: bytes, weather: WeatherFile, place: Place | None) -> Reading:
+def read(name: str, content: Path | io.BytesIO, weather: WeatherFile, place: Place | None) -> Reading:
     """Read the rain (and temperatures) of one spot.
 
     Parameters
     ----------
-    path : Path
-        The file, for messages.
-    raw : bytes
-        Its content, unpacked.
+    name : str
+        File name, for messages.
+    content : Path or BytesIO
+        The file, or its content where it was packed.
     weather : WeatherFile
         `rain_column` names the variable where the file has several, `rain_unit` its unit where it
         has none, `station` the point where the file holds several.
@@ -85,21 +86,27 @@ def read(path: Path, raw: bytes, weather: WeatherFile, place: Place | None) -> R
     InputError
         No rain, no units, no daily steps, no place for a grid, a spot outside of it.
     """
-    where = f"weather file '{path.name}'"
+    where = f"weather file '{name}'"
     try:
-        if raw.startswith(HDF5_MARK):
-            with h5py.File(io.BytesIO(raw), "r") as bare:  # the layer above answers a damaged file with noise
+        if _is_hdf5(content):
+            with h5py.File(content, "r") as bare:  # the layer above answers a damaged file with noise
                 list(bare.attrs)
-        data = xr.open_dataset(io.BytesIO(raw), decode_times=False, mask_and_scale=True, cache=False)
+        data = xr.open_dataset(content, decode_times=False, mask_and_scale=True, cache=False)
     except Exception as fault:  # the libraries below raise whatever they like on a damaged file
         raise InputError(f"{where} cannot be opened as netCDF: {_short(fault)}") from None
     with data:
         try:
-            return _read(data, path.name, weather, place)
+            return _read(data, name, weather, place)
         except InputError:
             raise
         except Exception as fault:  # a damaged or odd file, met while its values are read
             raise InputError(f"{where} is netCDF, but cannot be read: {_short(fault)}") from None
+
+
+def _is_hdf5(content: Path | io.BytesIO) -> bool:
+    if isinstance(content, io.BytesIO):
+        return bytes(content.getbuffer()[:4]) == HDF5_MARK
+    return starts_with(content, (HDF5_MARK,))
 
 
 def _read(data: xr.Dataset, name: str, weather: WeatherFile, place: Place | None) -> Reading:

@@ -48,6 +48,8 @@ LENGTH_UNITS = {
     "millimeters": "mm",
     "mmday": "mm",
     "mmd": "mm",
+    "mmperday": "mm",
+    "inperday": "in",
     "in": "in",
     "inch": "in",
     "inches": "in",
@@ -79,6 +81,8 @@ UNITS = {
     T_MIN: TEMPERATURE_UNITS,
     T_MAX: TEMPERATURE_UNITS,
 }
+WORDS = {"in": "inches"}
+"""Units in words where the abbreviation reads badly."""
 TO_MM = {"mm": 1.0, "in": 25.4, "tenths of mm": 0.1}
 
 

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -19,6 +19,9 @@ from holdwater.weather.textfile import locate
 
 if TYPE_CHECKING:
     from holdwater.scenario.schema import Place, WeatherFile
+
+
+STRETCHES = ("longest_gap", "longest_dry", "longest_rainless", "longest_wet")
 
 
 @dataclass(frozen=True)
@@ -80,6 +83,14 @@ class Inspection:
     findings: tuple[Finding, ...]
     notes: tuple[str, ...]
     record: Record
+
+    def summary(self) -> dict[str, Any]:
+        """All of it but the record, in plain values that JSON knows."""
+        told = {name: value for name, value in vars(self).items() if name != "record"}
+        told |= {n: None if told[n] is None else asdict(told[n]) for n in STRETCHES}
+        told["years"] = [{**asdict(year), "complete": year.complete} for year in self.years]
+        told["findings"] = [asdict(finding) for finding in self.findings]
+        return told
 
 
 def inspect(path: Path | str, weather: WeatherFile | None = None, place: Place | None = None) -> Inspection:

@@ -16,13 +16,14 @@ from holdwater.weather import flags
 from holdwater.weather.cells import Floats, Mask, read_numbers
 from holdwater.weather.csv_file import LARGEST_TRACE, to_inside
 from holdwater.weather.dates import read_dates
+from holdwater.weather.headers import WORDS
 from holdwater.weather.multiday import spread
 from holdwater.weather.picking import choose
 from holdwater.weather.reading import Days, Reading
 from holdwater.weather.table import Cells, Table
 
 ELEMENTS = ("PRCP", "TMIN", "TMAX", "MDPR", "DAPR")
-LICENCE = "NOAA GHCN-Daily"
+LICENCE = "NOAA GHCN-Daily; the file states no licence"
 
 
 @dataclass(frozen=True)
@@ -138,7 +139,8 @@ def reading(
         others=others,
         lines=read.table.lines[read.own],
         unit=rain_unit,
-        units_as_read=f"rain in {rain_unit}" + (f", temperatures in {temperature_unit}" if others else ""),
+        units_as_read=f"rain in {WORDS.get(rain_unit, rain_unit)}"
+        + (f", temperatures in {temperature_unit}" if others else ""),
         station=read.station,
         place=read.place,
         latitude=read.coordinates[0],

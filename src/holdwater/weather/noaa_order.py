@@ -13,6 +13,7 @@ import numpy as np
 from holdwater.errors import InputError
 from holdwater.weather import noaa_columns
 from holdwater.weather.cells import Floats
+from holdwater.weather.headers import WORDS
 from holdwater.weather.reading import Reading
 
 if TYPE_CHECKING:
@@ -21,7 +22,6 @@ if TYPE_CHECKING:
 FORM = "NOAA order table"
 ENOUGH_WET = 20
 """Values above zero that decide the unit."""
-WORDS = {"in": "inches", "mm": "mm"}
 DEGREES = {"in": "degF", "mm": "degC", "tenths of mm": "tenths of degC"}
 
 
@@ -50,9 +50,8 @@ def read(text: bytes, name: str, weather: WeatherFile) -> Reading:
                 'say rain_unit = "in" (standard), "mm" (metric) or "tenths of mm"'
             )
         unit, why = found
-        note = (
-            f"read in {WORDS[unit]} and {DEGREES[unit]}, as {why}; rain_unit in the scenario overrules this"
-        )
+        words = WORDS.get(unit, unit)
+        note = f"read in {words} and {DEGREES[unit]}, as {why}; rain_unit in the scenario overrules this"
     degrees = weather.temperature_unit or DEGREES[unit]
     kind = {"in": "standard: inches and degF", "mm": "metric: mm and degC"}.get(unit, unit)
     reading = noaa_columns.reading(read, f"{FORM} ({kind})", unit, degrees, weather.day_ends, weather.licence)

@@ -131,7 +131,7 @@ def _nearest(place: Place | None, first: dt.date | None, last: dt.date | None) -
 def _told(record: Record, policy: str) -> Record:
     """Name the filling of days among the changes in the licence line."""
     provenance = record.provenance
-    if not provenance.filled:
+    if not provenance.filled or not provenance.licence:
         return record
     line = provenance.licence.removesuffix("changes: none")
     line += "changes: " if line != provenance.licence else ", "

@@ -12,6 +12,8 @@ from holdwater.errors import InputError
 
 LARGEST = 400_000_000
 """Bytes a weather file may hold, packed or not; a 150-year record has about two million."""
+PIECE = 1 << 18
+"""Bytes unpacked at a time."""
 
 _OTHER_KINDS = {
     b"PK\x03\x04": (
@@ -77,17 +79,28 @@ def read_bytes(path: Path) -> bytes:
     return raw
 
 
+def starts_with(path: Path, marks: tuple[bytes, ...]) -> bool:
+    """Whether the file begins with one of these bytes; False where it cannot be read."""
+    try:
+        with path.open("rb") as file:
+            return file.read(16).startswith(marks)
+    except OSError:
+        return False
+
+
 def _unzip(raw: bytes, name: str) -> bytes:
+    text = bytearray()
     try:
         with gzip.GzipFile(fileobj=io.BytesIO(raw)) as packed:
-            text = packed.read(LARGEST + 1)
+            while len(text) <= LARGEST and (piece := packed.read(PIECE)):
+                text += piece
     except (OSError, EOFError, zlib.error) as fault:
         raise InputError(
             f"weather file '{name}' is a damaged gzip file ({_reason(fault)}); fetch or pack it again"
         ) from None
     if len(text) > LARGEST:
         raise InputError(f"weather file '{name}' unpacks to more than {LARGEST // 10**6} MB")
-    return text
+    return bytes(text)
 
 
 def as_text(raw: bytes, name: str, encoding: str | None = None) -> bytes:
