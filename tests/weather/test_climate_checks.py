@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from holdwater.weather.climate_checks import duplicate_months, gap, outlier
-from holdwater.weather.findings import Finding
+from holdwater.weather.checks.climate_checks import duplicate_months, gap, outlier
+from holdwater.weather.checks.findings import Finding
 from holdwater.weather.reading import Reading
 from holdwater.weather.record import Origin
 from tests.weather.files import Reader, days_from, plausible_rain, table

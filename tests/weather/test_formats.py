@@ -8,7 +8,7 @@ import pytest
 
 from holdwater.errors import InputError
 from holdwater.weather import Record
-from holdwater.weather.formats import recognise
+from holdwater.weather.formats.recognise import recognise
 from tests.weather import test_ghcn, test_national_tables, test_noaa_tables
 from tests.weather.files import Reader
 
@@ -61,7 +61,7 @@ def test_keys_without_effect_are_faults_all_at_once(read: Reader) -> None:
 
 
 def test_every_reader_is_in_a_file_of_its_own() -> None:
-    from holdwater.weather import formats
+    from holdwater.weather.formats import recognise as formats
 
     folder = Path(formats.__file__).parent
     for module in formats.MODULES.values():

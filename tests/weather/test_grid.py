@@ -13,8 +13,8 @@ import xarray as xr
 from holdwater.errors import InputError
 from holdwater.scenario.schema import Place, Weather
 from holdwater.weather import Record, read_weather
-from holdwater.weather.grid import plain_unit
-from holdwater.weather.grid_time import to_days
+from holdwater.weather.formats.grid import plain_unit
+from holdwater.weather.formats.grid_time import to_days
 from tests.weather.files import rain_of
 
 N = 40

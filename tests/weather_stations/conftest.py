@@ -14,7 +14,7 @@ from typing import Any
 
 import pytest
 
-from holdwater.weather.store import Store
+from holdwater.weather.stations.store import Store
 from tests.weather_stations.service import Service, running
 
 ROOT = Path(__file__).resolve().parents[2]

@@ -12,7 +12,7 @@ from typing import Any
 
 import pytest
 
-from holdwater.weather.store import Store
+from holdwater.weather.stations.store import Store
 from tests.weather_stations.conftest import ROOT, Command, scenario, squeezed
 from tests.weather_stations.service import DRY_GULCH, Service, year_rows
 

@@ -13,10 +13,11 @@ import numpy as np
 import pytest
 
 from holdwater.errors import InputError, WeatherUnavailable
-from holdwater.weather import station_years, stations
-from holdwater.weather.station_years import Years, collect, spans
-from holdwater.weather.stations import checked_id, service, timeout_seconds
-from holdwater.weather.store import Kind, Store
+from holdwater.weather.stations import service as stations
+from holdwater.weather.stations import station_years
+from holdwater.weather.stations.service import checked_id, service, timeout_seconds
+from holdwater.weather.stations.station_years import Years, collect, spans
+from holdwater.weather.stations.store import Kind, Store
 from tests.weather_stations.service import DRY_GULCH, THIS_YEAR, Service, year_rows
 
 NOW = dt.datetime(2026, 3, 1, 12, tzinfo=dt.UTC)

@@ -13,8 +13,8 @@ from dataclasses import replace
 import pytest
 
 from holdwater.errors import InputError, WeatherUnavailable
-from holdwater.weather.station_list import Nearby, Station, describe, near, nearest
-from holdwater.weather.store import Store
+from holdwater.weather.stations.station_list import Nearby, Station, describe, near, nearest
+from holdwater.weather.stations.store import Store
 from tests.weather_stations.service import DRY_GULCH, MILL_CREEK, Service
 
 TODAY = dt.date(2026, 3, 1)

@@ -13,8 +13,8 @@ from holdwater.scenario import load
 from holdwater.scenario.schema import Place, Weather, WeatherFile
 from holdwater.simulation import covering
 from holdwater.weather import Origin, Record, read_weather
-from holdwater.weather.station_record import read_station
-from holdwater.weather.store import Store
+from holdwater.weather.stations.station_record import read_station
+from holdwater.weather.stations.store import Store
 from tests.weather_stations.conftest import scenario
 from tests.weather_stations.service import DRY_GULCH, MILL_CREEK, Service, year_rows
 

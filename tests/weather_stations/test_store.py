@@ -12,7 +12,15 @@ import numpy as np
 import pytest
 
 from holdwater.errors import InputError
-from holdwater.weather.store import Damaged, Kind, StationYear, Store, absent, days_in, default_folder
+from holdwater.weather.stations.store import (
+    Damaged,
+    Kind,
+    StationYear,
+    Store,
+    absent,
+    days_in,
+    default_folder,
+)
 
 NOW = dt.datetime(2026, 3, 1, 12, 30, 5, tzinfo=dt.UTC)
 

@@ -13,7 +13,7 @@ import xarray as xr
 
 from holdwater.cli import main
 from holdwater.cli.text import columns, count
-from holdwater.weather.store import Store
+from holdwater.weather.stations.store import Store
 from tests.weather_stations.conftest import Done, scenario, squeezed
 from tests.weather_stations.service import DRY_GULCH, Service, year_rows
 

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from holdwater.errors import InputError
-from holdwater.weather.csv_file import MARK, TOLD
+from holdwater.weather.formats.csv_file import MARK, TOLD
 from holdwater.weather.record import Origin, Record
 
 if TYPE_CHECKING:

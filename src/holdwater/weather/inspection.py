@@ -10,12 +10,12 @@ import numpy as np
 
 from holdwater.errors import InputError
 from holdwater.weather import gaps, indices
-from holdwater.weather.formats import read_file
-from holdwater.weather.plausibility import Finding, examine
+from holdwater.weather.checks.plausibility import Finding, examine
+from holdwater.weather.formats.recognise import read_file
+from holdwater.weather.formats.textfile import locate
 from holdwater.weather.reader import to_record
 from holdwater.weather.reading import Mask, prepare
 from holdwater.weather.record import Origin, Record
-from holdwater.weather.textfile import locate
 
 if TYPE_CHECKING:
     from holdwater.scenario.schema import Place, WeatherFile

@@ -12,7 +12,7 @@ from dataclasses import replace
 import numpy as np
 
 from holdwater.errors import InputError
-from holdwater.weather.picking import beside
+from holdwater.weather.formats.picking import beside
 from holdwater.weather.reading import Floats, Mask, Reading
 from holdwater.weather.record import FILLED, Origin
 

@@ -10,11 +10,12 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from holdwater.errors import InputError
-from holdwater.weather import gaps, neighbour, plausibility
-from holdwater.weather.formats import read_file
+from holdwater.weather import gaps, neighbour
+from holdwater.weather.checks import plausibility
+from holdwater.weather.formats.recognise import read_file
+from holdwater.weather.formats.textfile import locate
 from holdwater.weather.reading import Mask, Reading, prepare
 from holdwater.weather.record import FILLED, Origin, Provenance, Record, daily_dataset
-from holdwater.weather.textfile import locate
 
 if TYPE_CHECKING:
     from holdwater.scenario.schema import Place, Weather, WeatherFile

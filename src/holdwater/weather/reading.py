@@ -9,8 +9,8 @@ import numpy as np
 import numpy.typing as npt
 
 from holdwater.errors import InputError
+from holdwater.weather.formats.table import name_lines
 from holdwater.weather.record import Origin
-from holdwater.weather.table import name_lines
 
 if TYPE_CHECKING:
     from holdwater.scenario.schema import WeatherFile
@@ -132,7 +132,7 @@ def to_daily(reading: Reading, *, same_day: str = "refuse", absent_days: str = "
 def prepare(reading: Reading, weather: WeatherFile) -> Reading:
     """Put a reading on consecutive days by the scenario's keys; counters become daily amounts."""
     if weather.readings == "cumulative":
-        from holdwater.weather.multiday import from_counter
+        from holdwater.weather.formats.multiday import from_counter
 
         if weather.same_day == "add":
             raise InputError('weather: same_day = "add" and readings = "cumulative" contradict each other')

@@ -10,13 +10,13 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from holdwater.errors import InputError
-from holdwater.weather import plausibility
+from holdwater.weather.checks import plausibility
 from holdwater.weather.reader import complete, drop_impossible, read_checked
 from holdwater.weather.reading import Reading, to_daily
 from holdwater.weather.record import Record
-from holdwater.weather.station_list import Station, near, nearest
-from holdwater.weather.station_record import days, read_station
-from holdwater.weather.station_years import Progress
+from holdwater.weather.stations.station_list import Station, near, nearest
+from holdwater.weather.stations.station_record import days, read_station
+from holdwater.weather.stations.station_years import Progress
 
 if TYPE_CHECKING:
     from holdwater.scenario.schema import Place, Weather, WeatherFile

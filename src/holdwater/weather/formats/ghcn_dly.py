@@ -15,13 +15,13 @@ import numpy as np
 import numpy.typing as npt
 
 from holdwater.errors import InputError
-from holdwater.weather import flags
-from holdwater.weather.cells import Floats
-from holdwater.weather.dates import civil_days
-from holdwater.weather.multiday import spread
-from holdwater.weather.picking import beside, choose
+from holdwater.weather.formats import flags
+from holdwater.weather.formats.cells import Floats
+from holdwater.weather.formats.dates import civil_days
+from holdwater.weather.formats.multiday import spread
+from holdwater.weather.formats.picking import beside, choose
+from holdwater.weather.formats.table import name_lines
 from holdwater.weather.reading import Days, Reading
-from holdwater.weather.table import name_lines
 
 if TYPE_CHECKING:
     from holdwater.scenario.schema import WeatherFile

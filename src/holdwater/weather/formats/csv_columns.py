@@ -6,9 +6,9 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from holdwater.errors import InputError
-from holdwater.weather import headers
-from holdwater.weather.headers import DATE, ET0, ORIGIN, RAIN, T_MAX, T_MIN
-from holdwater.weather.table import Table
+from holdwater.weather.formats import headers
+from holdwater.weather.formats.headers import DATE, ET0, ORIGIN, RAIN, T_MAX, T_MIN
+from holdwater.weather.formats.table import Table
 
 if TYPE_CHECKING:
     from holdwater.scenario.schema import WeatherFile

@@ -17,11 +17,11 @@ import numpy as np
 import xarray as xr
 
 from holdwater.errors import InputError
-from holdwater.weather.grid_spot import Spot, find_spots
-from holdwater.weather.grid_time import YEAR_LENGTH, to_days
+from holdwater.weather.formats.grid_spot import Spot, find_spots
+from holdwater.weather.formats.grid_time import YEAR_LENGTH, to_days
+from holdwater.weather.formats.textfile import starts_with
 from holdwater.weather.reading import Days, Floats, Reading, origins
 from holdwater.weather.record import Origin
-from holdwater.weather.textfile import starts_with
 
 if TYPE_CHECKING:
     from holdwater.scenario.schema import Place, WeatherFile

@@ -12,7 +12,7 @@ import numpy as np
 import numpy.typing as npt
 
 from holdwater.errors import InputError
-from holdwater.weather.dates import FIRST_YEAR, LAST_YEAR, civil_days
+from holdwater.weather.formats.dates import FIRST_YEAR, LAST_YEAR, civil_days
 from holdwater.weather.reading import Days, Floats
 
 _UNITS = re.compile(

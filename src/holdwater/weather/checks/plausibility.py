@@ -9,8 +9,8 @@ import difflib
 from collections.abc import Iterable, Sequence
 
 from holdwater.errors import InputError
-from holdwater.weather import climate_checks, unit_checks, value_checks
-from holdwater.weather.findings import Finding as Finding
+from holdwater.weather.checks import climate_checks, unit_checks, value_checks
+from holdwater.weather.checks.findings import Finding as Finding
 from holdwater.weather.reading import Reading
 
 ALL_NAMES = frozenset({*unit_checks.CHECKS, *value_checks.CHECKS, *climate_checks.CHECKS})

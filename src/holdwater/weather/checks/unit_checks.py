@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from holdwater.weather.findings import Check, Finding, known
+from holdwater.weather.checks.findings import Check, Finding, known
 from holdwater.weather.reading import Reading
 
 

@@ -11,12 +11,12 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from holdwater.errors import InputError
-from holdwater.weather.cells import read_numbers
-from holdwater.weather.dates import civil_days
-from holdwater.weather.multiday import spread
-from holdwater.weather.picking import choose
+from holdwater.weather.formats.cells import read_numbers
+from holdwater.weather.formats.dates import civil_days
+from holdwater.weather.formats.multiday import spread
+from holdwater.weather.formats.picking import choose
+from holdwater.weather.formats.table import Table, name_lines
 from holdwater.weather.reading import Reading, origins
-from holdwater.weather.table import Table, name_lines
 
 if TYPE_CHECKING:
     from holdwater.scenario.schema import WeatherFile

@@ -11,9 +11,9 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 
 from holdwater.errors import WeatherUnavailable
-from holdwater.weather.service_log import Failure
-from holdwater.weather.stations import service, timeout_seconds
-from holdwater.weather.store import Damaged, StationYear, Store, absent
+from holdwater.weather.stations.service import service, timeout_seconds
+from holdwater.weather.stations.service_log import Failure
+from holdwater.weather.stations.store import Damaged, StationYear, Store, absent
 
 RECENT_DAYS = 7
 """Age at which a year that was not yet settled when it was fetched is fetched anew."""

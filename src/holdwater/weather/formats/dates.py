@@ -9,7 +9,7 @@ import numpy as np
 import numpy.typing as npt
 
 from holdwater.errors import InputError
-from holdwater.weather.table import BLOCK, Cells, Index, name_lines
+from holdwater.weather.formats.table import BLOCK, Cells, Index, name_lines
 
 Days = npt.NDArray[np.datetime64]
 Mask = npt.NDArray[np.bool_]

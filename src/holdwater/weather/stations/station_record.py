@@ -9,10 +9,10 @@ import numpy as np
 
 from holdwater.errors import InputError, WeatherUnavailable
 from holdwater.weather.reading import Mask, Reading, origins
-from holdwater.weather.station_list import Station, describe
-from holdwater.weather.station_years import Progress, Years, collect
-from holdwater.weather.stations import checked_id, is_station_list
-from holdwater.weather.store import Kind, Store
+from holdwater.weather.stations.service import checked_id, is_station_list
+from holdwater.weather.stations.station_list import Station, describe
+from holdwater.weather.stations.station_years import Progress, Years, collect
+from holdwater.weather.stations.store import Kind, Store
 
 FORM = "daily station data of Meteostat"
 LICENCE = "CC BY 4.0"

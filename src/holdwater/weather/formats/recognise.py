@@ -9,10 +9,10 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from holdwater.errors import InputError
-from holdwater.weather.csv_file import read_csv
+from holdwater.weather.formats.csv_file import read_csv
+from holdwater.weather.formats.table import first_lines
+from holdwater.weather.formats.textfile import as_text, read_bytes, starts_with
 from holdwater.weather.reading import Reading
-from holdwater.weather.table import first_lines
-from holdwater.weather.textfile import as_text, read_bytes, starts_with
 
 if TYPE_CHECKING:
     from holdwater.scenario.schema import Place, WeatherFile
@@ -93,7 +93,7 @@ def read_file(path: Path, weather: WeatherFile, place: Place | None = None) -> t
 
 def _read_grid(path: Path, content: Path | io.BytesIO, weather: WeatherFile, place: Place | None) -> Reading:
     _refuse_idle_keys("netcdf", path.name, weather)
-    from holdwater.weather import grid
+    from holdwater.weather.formats import grid
 
     return grid.read(path.name, content, weather, place)
 
@@ -110,7 +110,7 @@ def recognise(text: bytes) -> str:
 
 
 def _module(name: str) -> _Reader:
-    return import_module(f"holdwater.weather.{MODULES[name]}")
+    return import_module(f"holdwater.weather.formats.{MODULES[name]}")
 
 
 def _text(raw: bytes, name: str, weather: WeatherFile) -> tuple[bytes, str | None]:

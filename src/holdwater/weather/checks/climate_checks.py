@@ -10,7 +10,7 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
-from holdwater.weather.findings import Check, Finding, day_names, known
+from holdwater.weather.checks.findings import Check, Finding, day_names, known
 from holdwater.weather.reading import Floats, Mask, Reading
 from holdwater.weather.record import Origin
 

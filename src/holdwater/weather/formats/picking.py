@@ -8,7 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from holdwater.errors import InputError
-from holdwater.weather.cells import Floats
+from holdwater.weather.formats.cells import Floats
 from holdwater.weather.reading import Days
 
 

@@ -14,12 +14,12 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from holdwater.errors import InputError
-from holdwater.weather.cells import Floats, Mask, read_numbers
-from holdwater.weather.dates import read_dates
-from holdwater.weather.multiday import spread
-from holdwater.weather.picking import choose
+from holdwater.weather.formats.cells import Floats, Mask, read_numbers
+from holdwater.weather.formats.dates import read_dates
+from holdwater.weather.formats.multiday import spread
+from holdwater.weather.formats.picking import choose
+from holdwater.weather.formats.table import Table, first_lines
 from holdwater.weather.reading import Reading, origins
-from holdwater.weather.table import Table, first_lines
 
 if TYPE_CHECKING:
     from holdwater.scenario.schema import WeatherFile

@@ -11,9 +11,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from holdwater.errors import InputError
-from holdwater.weather import noaa_columns
-from holdwater.weather.cells import Floats
-from holdwater.weather.headers import WORDS
+from holdwater.weather.formats import noaa_columns
+from holdwater.weather.formats.cells import Floats
+from holdwater.weather.formats.headers import WORDS
 from holdwater.weather.reading import Reading
 
 if TYPE_CHECKING:

@@ -9,8 +9,8 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 from holdwater.errors import InputError, WeatherUnavailable
-from holdwater.weather.stations import Service, is_station_list, service, timeout_seconds
-from holdwater.weather.store import Store
+from holdwater.weather.stations.service import Service, is_station_list, service, timeout_seconds
+from holdwater.weather.stations.store import Store
 
 if TYPE_CHECKING:
     import pandas as pd

@@ -13,13 +13,13 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from holdwater.errors import InputError
-from holdwater.weather import flags
-from holdwater.weather.cells import Floats, Mask, read_numbers
-from holdwater.weather.dates import read_dates
-from holdwater.weather.multiday import spread
-from holdwater.weather.picking import beside, choose
+from holdwater.weather.formats import flags
+from holdwater.weather.formats.cells import Floats, Mask, read_numbers
+from holdwater.weather.formats.dates import read_dates
+from holdwater.weather.formats.multiday import spread
+from holdwater.weather.formats.picking import beside, choose
+from holdwater.weather.formats.table import Table
 from holdwater.weather.reading import Reading
-from holdwater.weather.table import Table
 
 if TYPE_CHECKING:
     from holdwater.scenario.schema import WeatherFile

@@ -12,13 +12,13 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from holdwater.errors import InputError
-from holdwater.weather.cells import Floats, Numbers, read_numbers
-from holdwater.weather.csv_columns import Columns, find_columns
-from holdwater.weather.dates import Dates, civil_days, read_dates
-from holdwater.weather.headers import DATE, ET0, ORIGIN, RAIN, T_MAX, T_MIN, TO_MM, WORDS
+from holdwater.weather.formats.cells import Floats, Numbers, read_numbers
+from holdwater.weather.formats.csv_columns import Columns, find_columns
+from holdwater.weather.formats.dates import Dates, civil_days, read_dates
+from holdwater.weather.formats.headers import DATE, ET0, ORIGIN, RAIN, T_MAX, T_MIN, TO_MM, WORDS
+from holdwater.weather.formats.table import NAMES, Table, first_lines, name_lines, separator_of
 from holdwater.weather.reading import Codes, Reading, origins
 from holdwater.weather.record import Origin
-from holdwater.weather.table import NAMES, Table, first_lines, name_lines, separator_of
 
 if TYPE_CHECKING:
     from holdwater.scenario.schema import WeatherFile

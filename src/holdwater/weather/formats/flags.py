@@ -12,7 +12,7 @@ from collections.abc import Mapping
 import numpy as np
 import numpy.typing as npt
 
-from holdwater.weather.cells import Floats, Mask
+from holdwater.weather.formats.cells import Floats, Mask
 from holdwater.weather.reading import Codes, Days, origins
 
 Letters = npt.NDArray[np.uint8]

@@ -12,15 +12,15 @@ from dataclasses import dataclass
 import numpy as np
 
 from holdwater.errors import InputError
-from holdwater.weather import flags
-from holdwater.weather.cells import Floats, Mask, read_numbers
-from holdwater.weather.csv_file import LARGEST_TRACE, to_inside
-from holdwater.weather.dates import read_dates
-from holdwater.weather.headers import WORDS
-from holdwater.weather.multiday import spread
-from holdwater.weather.picking import choose
+from holdwater.weather.formats import flags
+from holdwater.weather.formats.cells import Floats, Mask, read_numbers
+from holdwater.weather.formats.csv_file import LARGEST_TRACE, to_inside
+from holdwater.weather.formats.dates import read_dates
+from holdwater.weather.formats.headers import WORDS
+from holdwater.weather.formats.multiday import spread
+from holdwater.weather.formats.picking import choose
+from holdwater.weather.formats.table import Cells, Table
 from holdwater.weather.reading import Days, Reading
-from holdwater.weather.table import Cells, Table
 
 ELEMENTS = ("PRCP", "TMIN", "TMAX", "MDPR", "DAPR")
 LICENCE = "NOAA GHCN-Daily; the file states no licence"

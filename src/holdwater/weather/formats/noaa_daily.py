@@ -12,9 +12,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from holdwater.errors import InputError
-from holdwater.weather import noaa_columns
+from holdwater.weather.formats import noaa_columns
+from holdwater.weather.formats.table import name_lines
 from holdwater.weather.reading import Reading
-from holdwater.weather.table import name_lines
 
 if TYPE_CHECKING:
     from holdwater.scenario.schema import WeatherFile

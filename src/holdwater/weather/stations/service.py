@@ -27,8 +27,8 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from holdwater.errors import InputError, WeatherUnavailable
-from holdwater.weather.service_log import Failure, Log, reason_of
-from holdwater.weather.store import Floats, Kind, StationYear, absent, days_in
+from holdwater.weather.stations.service_log import Failure, Log, reason_of
+from holdwater.weather.stations.store import Floats, Kind, StationYear, absent, days_in
 
 if TYPE_CHECKING:
     import pandas as pd

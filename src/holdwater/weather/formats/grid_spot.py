@@ -9,7 +9,7 @@ import numpy as np
 import xarray as xr
 
 from holdwater.errors import InputError
-from holdwater.weather.picking import choose
+from holdwater.weather.formats.picking import choose
 from holdwater.weather.reading import Floats
 
 if TYPE_CHECKING:

@@ -1,0 +1,1 @@
+"""The plausibility gate: what stops a run, what only warns."""

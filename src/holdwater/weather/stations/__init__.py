@@ -1,0 +1,1 @@
+"""Stations fetched over the network, and the store that keeps them."""
