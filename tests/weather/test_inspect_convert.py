@@ -12,7 +12,7 @@ import xarray as xr
 from holdwater.errors import InputError
 from holdwater.scenario.schema import Weather, WeatherFile
 from holdwater.weather import Record, read_weather
-from holdwater.weather.convert import convert, write
+from holdwater.weather.conversion import convert, write
 from holdwater.weather.inspection import inspect
 from tests.weather.files import days_from, plausible_rain, rain_of, table
 from tests.weather.test_ghcn import WITH_TOTAL, april

@@ -31,7 +31,7 @@ def test_a_folder_in_place_of_a_file(tmp_path: Path) -> None:
         read_weather(Weather(file="."), tmp_path)
 
 
-@pytest.mark.parametrize("content", ["", " \n\n ", gzip.compress(b"")])
+@pytest.mark.parametrize("content", ["", " \n\n ", gzip.compress(b"", mtime=0)])
 def test_empty_file(read: Reader, content: str | bytes) -> None:
     with pytest.raises(InputError, match=r"'gauge.csv' is empty"):
         read(content)

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 from holdwater.cli.text import columns, count
 from holdwater.errors import InputError
 from holdwater.units import System, scale, show
-from holdwater.weather import convert as converting
+from holdwater.weather import conversion
 from holdwater.weather import inspection
 from holdwater.weather.inspection import Inspection, Stretch
 
@@ -58,7 +58,7 @@ def convert(file: File, out: Path, as_json: bool, quiet: bool) -> None:
         The file or a key cannot be read, or the target cannot be written.
     """
     keys, place, _ = _read(file)
-    written = converting.convert(file.path, out, keys, place)
+    written = conversion.convert(file.path, out, keys, place)
     if as_json:
         print(json.dumps({"read": str(file.path), "written": str(written)}, ensure_ascii=False))
     elif not quiet:

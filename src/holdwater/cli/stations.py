@@ -15,11 +15,11 @@ from typing import Any
 from holdwater.cli.text import columns, count
 from holdwater.errors import InputError, WeatherUnavailable
 from holdwater.units import System, read, scale
-from holdwater.weather.station_list import Nearby, Station
-from holdwater.weather.station_list import near as stations_near
-from holdwater.weather.station_record import FORM, LICENCE, StationReading, read_station
-from holdwater.weather.station_years import Progress, ago
-from holdwater.weather.store import Store
+from holdwater.weather.stations.station_list import Nearby, Station
+from holdwater.weather.stations.station_list import near as stations_near
+from holdwater.weather.stations.station_record import FORM, LICENCE, StationReading, read_station
+from holdwater.weather.stations.station_years import Progress, ago
+from holdwater.weather.stations.store import Store
 
 MILE = 1609.344
 _DISTANCE = re.compile(r"\s*(\d+(?:\.\d+)?)\s*(mi|miles?|km|kilomet(?:er|re)s?)\s*", re.IGNORECASE)
@@ -248,7 +248,7 @@ def progress(hidden: bool) -> Iterator[Progress | None]:
 
 
 def _write(found: StationReading, out: Path) -> None:
-    from holdwater.weather.convert import write
+    from holdwater.weather.conversion import write
     from holdwater.weather.reader import to_record
     from holdwater.weather.reading import to_daily
     from holdwater.weather.record import Origin

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from holdwater.weather.convert import convert as convert
+    from holdwater.weather.conversion import convert as convert
     from holdwater.weather.inspection import Inspection as Inspection
     from holdwater.weather.inspection import inspect as inspect
     from holdwater.weather.record import Origin as Origin
@@ -18,7 +18,7 @@ _HOMES = {
     "Origin": "record",
     "Provenance": "record",
     "Record": "record",
-    "convert": "convert",
+    "convert": "conversion",
     "inspect": "inspection",
     "read_weather": "sources",
 }
