@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 import numpy as np
@@ -15,11 +15,12 @@ from holdwater.weather.record import Provenance, Record, daily_dataset
 FIRST_DAY = "2001-01-01"
 
 
-def record(rain: Sequence[float], first_day: str = FIRST_DAY) -> Record:
-    """Rain of consecutive days [mm] as an observed record."""
+def record(rain: Sequence[float], first_day: str = FIRST_DAY, **others: Sequence[float]) -> Record:
+    """Rain of consecutive days [mm] as an observed record, with `t_min`, `t_max` [degC] or `et0` [mm]."""
     start = np.datetime64(first_day)
     days = np.arange(start, start + len(rain))
-    data = daily_dataset(days, np.asarray(rain, dtype=float), np.ones(len(rain), dtype=np.int8))
+    columns = {name: np.asarray(values, dtype=float) for name, values in others.items()}
+    data = daily_dataset(days, np.asarray(rain, dtype=float), np.ones(len(rain), dtype=np.int8), **columns)
     return Record(data, Provenance(source="invented for a test"))
 
 
@@ -44,6 +45,11 @@ def holding(**parts: Any) -> Scenario:
 def run(rain: Sequence[float], **parts: Any) -> Ledger:
     """Run a holding through this rain [mm]."""
     return simulate(holding(**parts), record(rain))
+
+
+def live(weather: Mapping[str, Sequence[float]], first_day: str = FIRST_DAY, **parts: Any) -> Ledger:
+    """Run a holding through weather with more than rain: columns as `record` takes them."""
+    return simulate(holding(**parts), record(first_day=first_day, **weather))
 
 
 def m3(ledger: Ledger, name: str, row: int = 0) -> list[float]:

@@ -11,6 +11,7 @@ import pytest
 import holdwater.day as day
 from holdwater.errors import LedgerError
 from tests import test_day, test_storage
+from tests.garden import test_living_day
 
 
 def ordinary_tests() -> list[Callable[[], None]]:
@@ -23,8 +24,14 @@ def ordinary_tests() -> list[Callable[[], None]]:
         test_storage.test_overflow_cascades_through_tanks,
         test_storage.test_stranded_volumes_by_hand,
     ]
+    living = [
+        test_living_day.test_an_open_cylinder_evaporates_et0_times_its_surface_until_it_is_empty,
+        test_living_day.test_a_bed_asks_when_it_would_pass_its_trigger_and_is_filled,
+        test_living_day.test_first_flush_water_runs_to_a_bed,
+        test_living_day.test_snow_that_slides_off_never_melts_into_the_gutter,
+    ]
     rules = [lambda rule=rule: test_storage.test_ten_days_by_hand(rule) for rule in ("YAS", "YBS")]
-    return plain + rules
+    return plain + living + rules
 
 
 FAULTS = {
@@ -33,6 +40,16 @@ FAULTS = {
         "            overflow[k] = max(0.0, drawable[k] - full)\n            drawable[k] = after - overflow[k]\n",
     ),
     "first flush not subtracted": ("inflow[k] = runs - diverted[k]", "inflow[k] = runs"),
+    "evaporation not booked": ("evaporation[k] = above + under - leak[k]", "evaporation[k] = 0.0 * under"),
+    "snow slides off and melts": (
+        "lying = pack[k] + (area[k] * snow - slid[k])",
+        "lying = pack[k] + area[k] * snow",
+    ),
+    "beds drink unseen": ("crop_water[k] = dried[k] - depletion[k]", "crop_water[k] = 0.0 * dried[k]"),
+    "first flush lost on its way to the bed": (
+        "flushed[k] += first_flush[k] * efficiency[k] / area[k]",
+        "flushed[k] += 0.0 * first_flush[k]",
+    ),
     "leak not booked": ("leak[k] = min(rate[k], above + under)", "leak[k] = 0.0 * rate[k]"),
 }
 

@@ -6,6 +6,7 @@ import json
 import re
 import tomllib
 from importlib.resources import files
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -133,3 +134,25 @@ def test_the_schema_accepts_the_starter() -> None:
 def test_the_schema_refuses_a_fault(old: str, new: str) -> None:
     assert old in STARTER
     assert mismatches(as_editors_see_it(tomllib.loads(STARTER.replace(old, new, 1))), SCHEMA) != []
+
+
+DEMO = (Path(__file__).parents[1] / "scenarios" / "larkfield.toml").read_text("utf-8")
+
+
+def test_the_schema_knows_the_site_table() -> None:
+    site = SCHEMA["$defs"]["Site"]["properties"]
+    assert site["soil"]["description"].startswith("Soil under the tanks")
+    flow = SCHEMA["$defs"]["Pump"]["properties"]["flow"]
+    assert flow["examples"] == ["8 gal/min", "30 L/min"]
+    assert flow["description"].startswith("Flow it is to give.")
+
+
+def test_the_schema_accepts_the_demo_and_refuses_a_fault_in_its_site_table() -> None:
+    assert mismatches(as_editors_see_it(tomllib.loads(DEMO)), SCHEMA) == []
+    for old, new in (
+        ('soil = "sand" ', 'soils = "sand" '),
+        ("runs = 2", 'runs = "two"'),
+        ('tank = "upper"\npipe', "pipe"),
+    ):
+        assert old in DEMO
+        assert mismatches(as_editors_see_it(tomllib.loads(DEMO.replace(old, new, 1))), SCHEMA) != []

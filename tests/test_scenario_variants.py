@@ -15,6 +15,7 @@ from hypothesis import strategies as st
 
 from holdwater import scenario
 from holdwater.errors import InputError
+from holdwater.scenario.file import check_raw
 from holdwater.scenario.schema import Fixed, Household
 from holdwater.scenario.variants import Change, changed, variant_changes
 
@@ -378,3 +379,82 @@ def test_vary_starts_from_the_loaded_scenario(write: Any) -> None:
     assert (more.path, more.variant) == (file.path, "third tank")
     with pytest.raises(InputError, match="tank 'third': capacity must be more than nothing"):
         file.vary(["tank.third.capacity=0 gal"])
+
+
+# ------------------------------------------------------------------------------------------ the site table
+
+SITE = {
+    "soil": "sand",
+    "storm": {"in_5_minutes": "4 in/h"},
+    "overflow": [{"tank": "upper", "size": "3 in"}],
+    "link": [{"tanks": ["upper", "lower"], "size": "2 in"}],
+    "line": [{"name": "north house", "size": "1 in"}],
+}
+
+
+def site(*changes: str | Change) -> dict[str, Any]:
+    """The site table after these changes."""
+    table: dict[str, Any] = changed({**RAW, "site": SITE}, changes)["site"]
+    return table
+
+
+def test_the_site_table_is_changed_by_path() -> None:
+    assert site("site.soil=gravel")["soil"] == "gravel"
+    assert site("site.storm.in_5_minutes=5 in/h")["storm"] == {"in_5_minutes": "5 in/h"}
+    assert site("site.pump.flow=8 gal/min")["pump"] == {"flow": "8 gal/min"}
+    assert site("site.overflow.upper.size=4 in")["overflow"] == [{"tank": "upper", "size": "4 in"}]
+    assert site("site.link.lower.size=3 in")["link"][0]["size"] == "3 in"
+    assert site('site.line."north house".size=2 in')["line"] == [{"name": "north house", "size": "2 in"}]
+    assert len(site('site.overflow+={tank="lower"}')["overflow"]) == 2
+    assert site('site.stand+={tank="lower"}')["stand"] == [{"tank": "lower"}]
+    assert site(("site.overflow-", "upper"))["overflow"] == []
+    assert SITE["overflow"] == [{"tank": "upper", "size": "3 in"}], "the file's own words stay"
+
+
+def test_a_variant_reaches_into_the_site_table_without_quotes() -> None:
+    text = """
+    [variant.wide]
+    site.storm.in_5_minutes = "5 in/h"
+    site.overflow.upper.size = "4 in"
+    site."stand+" = { tank = "upper" }
+    """
+    raw = {**RAW, "site": SITE, "variant": tomllib.loads(text)["variant"]}
+    new = changed(raw, variant_changes(raw, "wide"))["site"]
+    assert new["storm"] == {"in_5_minutes": "5 in/h"}
+    assert new["overflow"] == [{"tank": "upper", "size": "4 in"}]
+    assert new["stand"] == [{"tank": "upper"}]
+    assert new["soil"] == "sand"
+
+
+@pytest.mark.parametrize(
+    ("change", "said"),
+    [
+        ("site.overflow.uper.size=3 in", "there is no site.overflow 'uper'; did you mean 'upper'?"),
+        (
+            "site.overflow=3 in",
+            "say which site.overflow; .* write site.overflow.upper.size, or site.overflow",
+        ),
+        (
+            "site.overflow.upper=3",
+            "is a whole site.overflow; name the key too, such as site.overflow.upper.size",
+        ),
+        ("site.link.third.size=3 in", "there is no site.link with tank 'third'"),
+        ("site=3", "site is a whole table; name the key too, such as site.soil"),
+    ],
+)
+def test_a_wrong_path_into_the_site_table_says_what_there_is(change: str, said: str) -> None:
+    with pytest.raises(InputError, match=said):
+        site(change)
+
+
+def test_a_site_table_that_is_none_is_told() -> None:
+    with pytest.raises(InputError, match="site = 3 in the file is no table to change anything in"):
+        changed({**RAW, "site": 3}, ["site.soil=sand"])
+    for wrong, said in ((3, "site = 3: a table is needed"), ([{}], "site stands once in the file")):
+        with pytest.raises(InputError, match=said):
+            check_raw({**RAW, "site": wrong})
+
+
+def test_the_site_table_is_handed_on_as_written() -> None:
+    assert check_raw({**RAW, "site": SITE})[0].site == SITE
+    assert check_raw({key: value for key, value in RAW.items() if key != "site"})[0].site == {}

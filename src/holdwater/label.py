@@ -57,6 +57,8 @@ def label(
     sized = {name: _sized(values, n + (name in STATES)) for name, values in columns.items()}
     reserve = scenario.reserve.volume if scenario.reserve else 0.0
     data = dataset(record.days, names, sized, _constants(holding), reserve)
+    about = {"long_name": "water the root zone holds between full and dry, TAW", "units": "mm"}
+    data["available"] = ("bed", np.array([plan.taw for plan in holding.plans], dtype=float), about)
     if met.et0_from:
         data["et0"].attrs["source"] = met.et0_from
     return Ledger(data, scenario, record)

@@ -7,9 +7,9 @@ import numpy as np
 from holdwater import day
 from holdwater.errors import InputError
 from holdwater.holding import Holding, build
-from holdwater.phases import Phase
 from holdwater.label import label
 from holdwater.ledger import Ledger, check_signs, closing_error
+from holdwater.phases import Phase
 from holdwater.scenario.schema import Scenario
 from holdwater.sky import Weather, weather
 from holdwater.weather.record import Record

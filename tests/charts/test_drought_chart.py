@@ -59,7 +59,7 @@ def test_a_short_record_shows_every_rainless_spell(one_year: Result) -> None:
 
 def test_both_lanes_share_the_axis_of_time_and_count_days(thirty_years: Result) -> None:
     figure = drought_chart(*thirty_years, "us")
-    first, second = figure.axes
+    first, second = figure.axes[:2]
     assert first.get_xlim() == second.get_xlim()
     assert first.get_xlim()[1] - first.get_xlim()[0] == thirty_years[0].days.size
     assert [axes.get_ylabel() for axes in (first, second)] == ["days in a row"] * 2

@@ -132,3 +132,76 @@ def one_tank(draw: st.DrawFn) -> dict[str, Any]:
         "tank": [{"name": "tank", "capacity": f"{draw(litres)} L", "overflow": "2 m", "outlet": "100 mm"}],
         "draw": [{"name": "house", "kind": "fixed", "per_day": f"{draw(st.floats(1.0, 3000.0))} L/day"}],
     }
+
+
+CROPS: list[dict[str, Any]] = [
+    {"crop": "lettuce", "planted": "12-20"},
+    {"crop": "onion", "planted": "10-15"},
+    {"crop": "green bean", "planted": "01-10"},
+    {"crop": "tomato", "planted": "01-20"},
+    {"crop": "turf, cool season"},
+]
+WATERINGS: list[dict[str, Any]] = [
+    {},
+    {"rain_fed": True},
+    {"trigger": 0.2, "refill_to": 0.95},
+    {"method": "sprinkler", "refill_to": 0.9},
+    {"stops_below": "40 %"},
+    {"mulch": 0.7, "efficiency": 0.5},
+]
+LIVING: list[dict[str, Any]] = [
+    {
+        "name": "house",
+        "kind": "household",
+        "people": 3,
+        "per_person": "100 L/day",
+        "steps": [{"below": "60 %", "per_person": "60 L/day"}, {"below": "200 L", "per_person": "10 L/day"}],
+        "guests": [{"from": "2001-01-05", "to": "2001-01-08", "people": 2}],
+    },
+    {"name": "flock", "kind": "livestock", "animals": {"hen, laying": 60, "doe": 3}},
+]
+
+
+@st.composite
+def weathers(draw: st.DrawFn) -> dict[str, list[float]]:
+    """Rain or snow, frost and heat: columns of a record."""
+    rain = draw(rains)
+    size = len(rain)
+    mean = draw(st.lists(st.floats(-15.0, 32.0), min_size=size, max_size=size))
+    half = draw(st.lists(st.floats(0.0, 12.0), min_size=size, max_size=size))
+    return {
+        "rain": rain,
+        "t_min": [m - h for m, h in zip(mean, half, strict=True)],
+        "t_max": [m + h for m, h in zip(mean, half, strict=True)],
+    }
+
+
+@st.composite
+def beds(draw: st.DrawFn, name: str) -> dict[str, Any]:
+    """A garden draw."""
+    return {
+        "name": name,
+        "kind": "garden",
+        "area": f"{draw(st.floats(1.0, 300.0))} m2",
+        "soil": draw(st.sampled_from(["sand", "loam", "clay"])),
+        **draw(st.sampled_from(CROPS)),
+        **draw(st.sampled_from(WATERINGS)),
+    }
+
+
+@st.composite
+def living(draw: st.DrawFn) -> dict[str, Any]:
+    """A holding with snow on its roofs, open tanks, beds, a household that saves, and animals."""
+    parts = draw(holdings())
+    parts["place"] = {"latitude": draw(st.sampled_from([-35.0, 0.0, 48.0])), "longitude": 0.0}
+    for tank in parts["tank"]:
+        tank["evaporation_factor"] = draw(st.sampled_from([0.0, 0.8, 1.3]))
+    for roof in parts["roof"]:
+        roof["snow_lost"] = draw(st.sampled_from([0.0, 0.3, 1.0]))
+    garden = [draw(beds(f"bed {b}")) for b in range(draw(st.integers(0, 2)))]
+    extra = draw(st.lists(st.sampled_from(LIVING), unique_by=lambda use: use["name"]))
+    parts["draw"] = [*parts["draw"], *garden, *extra]
+    for roof in parts["roof"]:
+        if garden and "first_flush" in roof and draw(st.booleans()):
+            roof["first_flush"] = roof["first_flush"] | {"to": garden[0]["name"]}
+    return parts

@@ -6,6 +6,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 
 from matplotlib.figure import Figure
@@ -14,18 +15,25 @@ from holdwater.charts.budget import budget_chart
 from holdwater.charts.calendar import calendar_chart
 from holdwater.charts.drought import drought_chart
 from holdwater.charts.files import picture, save, write
+from holdwater.charts.gallons import gallons_chart
+from holdwater.charts.garden import garden_chart
 from holdwater.charts.storage import storage_chart
 from holdwater.charts.supply import supply_chart
+from holdwater.charts.together import draw_all
 from holdwater.ledger import Ledger
 from holdwater.scores import Scores
 from holdwater.units import System
 
 __all__ = [
     "CHARTS",
+    "GARDEN_CHARTS",
     "Chart",
     "budget_chart",
     "calendar_chart",
+    "charts_of",
     "drought_chart",
+    "gallons_chart",
+    "garden_chart",
     "save",
     "save_all",
     "storage_chart",
@@ -38,9 +46,17 @@ CHARTS: dict[str, Chart] = {
     "storage": storage_chart,
     "dry-days": calendar_chart,
     "budget": budget_chart,
+    "gallons": gallons_chart,
     "supply": supply_chart,
     "drought": drought_chart,
 }
+GARDEN_CHARTS: dict[str, Chart] = {"garden": garden_chart}
+"""Drawn only where there is a garden."""
+
+
+def charts_of(ledger: Ledger) -> dict[str, Chart]:
+    """Name the charts that a run has something to show in."""
+    return CHARTS | (GARDEN_CHARTS if ledger.data.sizes["bed"] else {})
 
 
 def save_all(
@@ -76,9 +92,12 @@ def save_all(
     OSError
         The folder cannot be made or written to.
     """
-    pictures: dict[str, bytes] = {}
-    for name, chart in CHARTS.items():
-        pictures |= picture(chart(ledger, scores, system), name)
-        if told is not None:
-            told(name)
-    return write(pictures, folder)
+    jobs = [
+        (name, partial(_picture, chart, name, ledger, scores, system))
+        for name, chart in charts_of(ledger).items()
+    ]
+    return write(draw_all(jobs, told), folder)
+
+
+def _picture(chart: Chart, name: str, ledger: Ledger, scores: Scores, system: System) -> dict[str, bytes]:
+    return picture(chart(ledger, scores, system), name)

@@ -27,6 +27,7 @@ DOTS_PER_INCH = 150
 LIFTED = {"facecolor": PAPER, "edgecolor": "none", "alpha": 0.8, "pad": 0.6}  # under words on a busy ground
 
 _STYLE: dict[Any, Any] = {
+    "text.hinting": "none",  # letters keep their drawn shape, and are set faster
     "text.parse_math": False,
     "text.usetex": False,
     "text.color": INK,

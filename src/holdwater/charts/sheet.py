@@ -187,10 +187,9 @@ def source(ledger: Ledger) -> list[str]:
 
 
 def _columns(widths: list[float], room: float) -> int:
-    """Most columns of a legend, filled column by column, that fit side by side [in]."""
+    """Most columns of a legend, filled column by column as matplotlib does, that fit side by side [in]."""
     for columns in range(len(widths), 1, -1):
-        deep = -(-len(widths) // columns)
-        total = sum(max(widths[i : i + deep]) + KEY for i in range(0, len(widths), deep))
+        total = sum(part.max() + KEY for part in np.array_split(np.array(widths), columns))
         if total <= room:
             return columns
     return 1

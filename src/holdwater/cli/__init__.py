@@ -2,30 +2,63 @@
 
 from __future__ import annotations
 
+import os
 import sys
+from contextlib import suppress
+
+INTERRUPTED = 130
+"""What the shell expects of a command stopped by Ctrl-C."""
 
 
 def main() -> None:
-    """Run the command; a user's mistake ends in a few plain lines and exit code 2 or 3."""
-    from holdwater.cli.app import app
-    from holdwater.errors import HoldwaterError, InputError
-
+    """Run the command; a user's mistake ends in a few plain lines and exit code 2 or 3, a bug in code 1."""
+    for stream in (sys.stdout, sys.stderr):
+        with suppress(
+            AttributeError
+        ):  # a terminal that knows fewer letters gets a question mark for the rest
+            stream.reconfigure(errors="replace")  # type: ignore[union-attr]
     try:
-        app()
-    except InputError as fault:
-        _say(fault.faults)
-        sys.exit(fault.exit_code)
-    except HoldwaterError as fault:
-        _say(str(fault).splitlines())
-        sys.exit(fault.exit_code)
+        _run()
     except KeyboardInterrupt:
-        _say(["stopped; what was there before is untouched"])
-        sys.exit(130)
+        _stop(INTERRUPTED, ["stopped; what was there before is untouched"])
     except BrokenPipeError:  # the reader of our output has gone, as with `| head`
-        sys.stderr.close()
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         sys.exit(0)
 
 
-def _say(lines: list[str]) -> None:
+def _run() -> None:
+    from holdwater.errors import HoldwaterError, InputError
+
+    try:
+        from holdwater.cli.app import app
+
+        app()
+    except InputError as fault:
+        _stop(fault.exit_code, fault.faults)
+    except HoldwaterError as fault:
+        _stop(fault.exit_code, str(fault).splitlines())
+    except SystemExit as end:  # the parser of the command line turns these two into its own exit codes
+        if end.code == INTERRUPTED:
+            raise KeyboardInterrupt from None
+        if isinstance(end.__context__, BrokenPipeError):
+            raise BrokenPipeError from None
+        if sys.stdout is not None:
+            sys.stdout.flush()
+        raise
+    except Exception as bug:
+        if os.environ.get("HOLDWATER_TRACEBACK"):
+            raise
+        said = " ".join(str(bug).split())
+        _stop(
+            1,
+            [
+                f"this is a fault of holdwater, not yours: {type(bug).__name__}: {said}",
+                "HOLDWATER_TRACEBACK=1 before the command shows where; please report it with your scenario",
+            ],
+        )
+
+
+def _stop(code: int, lines: list[str]) -> None:
     for line in lines:
         print(f"holdwater: {line}", file=sys.stderr)
+    sys.exit(code)

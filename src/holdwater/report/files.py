@@ -21,45 +21,59 @@ import numpy as np
 
 from holdwater.errors import InputError
 from holdwater.ledger import Ledger
-from holdwater.scores import Scores
+from holdwater.report.garden import bed_columns
+from holdwater.scores import Scores, YearRow
 from holdwater.spells import Spell
 
 
 @contextmanager
-def staged(folder: Path) -> Iterator[Path]:
+def staged(folder: Path, owned: Iterable[str] = ()) -> Iterator[Path]:
     """Give an empty folder to write into; on success put its files into `folder`, each in one move.
 
-    If writing stops half way (an error, Ctrl-C), the old files of `folder` stay whole. Files
-    of other names in `folder` are left alone.
+    If writing stops half way (an error, Ctrl-C), the old files of `folder` stay whole, and a folder
+    that was not there before is gone again.
+
+    Parameters
+    ----------
+    folder : Path
+        Where the files go; made if it is not there. Files of other names in it are left alone.
+    owned : iterable of str
+        Names under `folder` that an earlier run may have left and that go if this one writes none of them.
 
     Raises
     ------
     InputError
         The folder cannot be made or written.
     """
+    absent = [place for place in (folder, *folder.parents) if not place.exists()]
+    stage: Path | None = None
     try:
         folder.mkdir(parents=True, exist_ok=True)
         stage = Path(tempfile.mkdtemp(prefix=".writing-", dir=folder))
+        yield stage
+        with _uninterrupted():
+            _put_in_place(stage, folder, owned)
+        absent = []
     except OSError as fault:
         why = "it is a file" if isinstance(fault, FileExistsError | NotADirectoryError) else fault.strerror
         raise InputError(
-            f"cannot write into the output folder {folder}: {why}; choose another with --out"
-        ) from None
-    try:
-        yield stage
-        with _uninterrupted():
-            for path in sorted(p for p in stage.rglob("*") if p.is_file()):
-                target = folder / path.relative_to(stage)
-                target.parent.mkdir(parents=True, exist_ok=True)
-                os.replace(path, target)
-    except OSError as fault:
-        raise InputError(
-            f"cannot write into the output folder {folder}: {fault.strerror or fault}"
+            f"cannot write into the output folder {folder}: {why or fault}; choose another with --out"
         ) from fault
     finally:
-        shutil.rmtree(stage, ignore_errors=True)
-        with suppress(OSError):
-            folder.rmdir()  # only if nothing is in it
+        if stage is not None:
+            shutil.rmtree(stage, ignore_errors=True)
+        with suppress(OSError):  # it stays if anything is in it
+            for place in absent:
+                place.rmdir()
+
+
+def _put_in_place(stage: Path, folder: Path, owned: Iterable[str]) -> None:
+    written = [path.relative_to(stage) for path in sorted(stage.rglob("*")) if path.is_file()]
+    for name in written:
+        (folder / name).parent.mkdir(parents=True, exist_ok=True)
+        os.replace(stage / name, folder / name)
+    for name in {Path(name) for name in owned} - set(written):
+        (folder / name).unlink(missing_ok=True)
 
 
 @contextmanager
@@ -80,21 +94,32 @@ def _uninterrupted() -> Iterator[None]:
 
 def write_tables(folder: Path, ledger: Ledger, scores: Scores, summary: dict[str, Any]) -> list[Path]:
     """Write `summary.json`, `ledger.csv`, `ledger.nc`, `years.csv` and `spells.csv`."""
-    (folder / "summary.json").write_text(json.dumps(summary, indent=2, ensure_ascii=False) + "\n", "utf-8")
+    (folder / "summary.json").write_text(
+        json.dumps(summary, indent=2, ensure_ascii=False, allow_nan=False) + "\n", "utf-8"
+    )
     write_ledger_csv(folder / "ledger.csv", ledger)
     write_ledger_nc(folder / "ledger.nc", ledger)
-    years = [dataclasses.asdict(year) for year in scores.years]
-    _write_rows(folder / "years.csv", list(years[0]), [list(year.values()) for year in years])
+    years = _year_columns(scores)
+    _write_rows(folder / "years.csv", list(years), zip(*years.values(), strict=True))
     spells = [("dry", s) for s in scores.dry_spells] + [("rainless", s) for s in scores.rainless_spells]
-    columns = ["kind", *(f.name for f in dataclasses.fields(Spell))]
-    rows = [[kind, *dataclasses.astuple(s)] for kind, s in sorted(spells, key=lambda s: (s[0], s[1].rank))]
-    _write_rows(folder / "spells.csv", columns, rows)
+    columns = [f.name for f in dataclasses.fields(Spell)]
+    spells.sort(key=lambda each: (each[0], each[1].rank))
+    rows = ([kind, *(getattr(spell, name) for name in columns)] for kind, spell in spells)
+    _write_rows(folder / "spells.csv", ["kind", *columns], rows)
     return sorted(folder.iterdir())
+
+
+def _year_columns(scores: Scores) -> dict[str, list[Any]]:
+    """Years table by column: all draws together, then what is told of each draw and bed."""
+    columns = {f.name: [getattr(year, f.name) for year in scores.years] for f in dataclasses.fields(YearRow)}
+    for name in scores.held_back.by_draw:
+        columns[f"held_back_days {name}"] = [days[name] for days in scores.held_back.by_year.values()]
+    return columns | bed_columns(scores)
 
 
 def _write_rows(path: Path, columns: Sequence[str], rows: Iterable[Sequence[Any]]) -> None:
     with path.open("w", newline="", encoding="utf-8") as file:
-        out = csv.writer(file)
+        out = csv.writer(file, lineterminator="\n")
         out.writerow(columns)
         for row in rows:
             out.writerow([f"{cell:.3f}" if isinstance(cell, float) else cell for cell in row])
@@ -114,11 +139,15 @@ def write_ledger_csv(path: Path, ledger: Ledger) -> None:
             headers += [f"{name}{label}{unit}" for label in labels]
             columns += list(values.reshape(len(labels), ledger.days.size))
     head = io.StringIO()
-    csv.writer(head).writerow(headers)
-    line = ",".join(["%s", *["%.3f"] * len(columns)])
-    table = np.stack(columns, axis=1).round(3) + 0.0  # no "-0.000"
-    rows = [line % (day, *row) for day, row in zip(ledger.days.astype(str), table.tolist(), strict=True)]
-    path.write_text(head.getvalue() + "\n".join(rows) + "\n", "utf-8")
+    csv.writer(head, lineterminator="\n").writerow(headers)
+    table = np.stack(columns).round(3) + 0.0  # no "-0.000"
+    used = np.flatnonzero(table.any(axis=1))  # most holdings have no use for every column
+    cells = np.full(len(columns), "0.000", dtype=object)
+    cells[used] = "%.3f"
+    line = ",".join(["%s", *cells])
+    days = ledger.days.astype(str).tolist()
+    rows = [line % row for row in zip(days, *table[used].tolist(), strict=True)]
+    path.write_text(head.getvalue() + "\n".join(rows) + "\n", "utf-8", newline="\n")
 
 
 def write_ledger_nc(path: Path, ledger: Ledger) -> None:
@@ -128,5 +157,7 @@ def write_ledger_nc(path: Path, ledger: Ledger) -> None:
         license=ledger.record.provenance.licence,
         operating_rule=ledger.scenario.run.rule,
     )
-    encoding = {"time": {"units": "days since 1970-01-01"}, "edge": {"units": "days since 1970-01-01"}}
+    encoding: dict[str, dict[str, Any]] = {str(name): {"_FillValue": None} for name in data.data_vars}
+    for axis in ("time", "edge"):
+        encoding[axis] = {"units": "days since 1970-01-01"}
     data.to_netcdf(path, engine="h5netcdf", encoding=encoding)

@@ -7,6 +7,7 @@ from typing import Literal
 
 from holdwater.charts import words
 from holdwater.ledger import Ledger
+from holdwater.report.garden import bed_rows
 from holdwater.scores import Scores
 from holdwater.units import show
 
@@ -25,7 +26,7 @@ def aligned(rows: Sequence[Sequence[str]], indent: str = "  ") -> str:
 
 
 def table(ledger: Ledger, scores: Scores, system: System) -> str:
-    """What a run tells, in a dozen lines."""
+    """What a run tells, in a dozen lines and a few for every bed."""
     totals, days = scores.totals_L, ledger.days
     years = days.size / 365.25
 
@@ -34,7 +35,11 @@ def table(ledger: Ledger, scores: Scores, system: System) -> str:
 
     rows = [
         ["period", f"{days[0]} to {days[-1]} ({words.span(*ledger.period)})"],
+        ["weather", weather(ledger)],
+        *([["evapotranspiration", et0_from(ledger)]] if et0_from(ledger) else []),
         ["operating rule", RULES[ledger.scenario.run.rule]],
+        *draw_rows(scores),
+        *bed_rows(scores),
         [
             "reliability",
             f"{_percent(scores.reliability_time)} of days, {_percent(scores.reliability_volume)} of the water asked",
@@ -51,8 +56,6 @@ def table(ledger: Ledger, scores: Scores, system: System) -> str:
         ["stranded", _stranded(ledger, system)],
         ["ledger closes within", f"{scores.balance_error:.1e} of the water handled"],
     ]
-    for name, number in scores.dry_days.by_draw.items():
-        rows.insert(2, [f"dry days, {name}", words.count(number, "day")])
     width = max(len(row[0]) for row in rows)
     return "\n".join(f"  {row[0]:<{width}}   {row[1]}" for row in rows)
 
@@ -61,6 +64,29 @@ RULES = {
     "YAS": "YAS, yield after spillage (the cautious one)",
     "YBS": "YBS, yield before spillage (the hopeful one)",
 }
+
+
+def weather(ledger: Ledger) -> str:
+    """Name the record and its licence."""
+    known = ledger.record.provenance
+    named = ", ".join(dict.fromkeys(part for part in (known.source, known.station, known.place) if part))
+    return words.plain(named + (f"; licence: {known.licence}" if known.licence else ""))
+
+
+def et0_from(ledger: Ledger) -> str:
+    """How reference evapotranspiration is known; empty where nothing asks for it."""
+    return str(ledger.data["et0"].attrs.get("source", "")) if "et0" in ledger.data else ""
+
+
+def draw_rows(scores: Scores) -> list[list[str]]:
+    """The dry days of every draw, and the days on which its own rule held it back."""
+    rows = []
+    for name, dry in scores.dry_days.by_draw.items():
+        said, held = words.count(dry, "day"), scores.held_back.by_draw[name]
+        if held:
+            said += f"; held back by its own rule on {words.count(held, 'day')}, not counted here"
+        rows.append([f"dry days, {name}", said])
+    return rows
 
 
 def rules(results: Sequence[tuple[Ledger, Scores]], system: System) -> str:

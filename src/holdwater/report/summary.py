@@ -5,6 +5,8 @@ from __future__ import annotations
 from typing import Any
 
 from holdwater.ledger import Ledger
+from holdwater.report.garden import beds
+from holdwater.report.show import et0_from
 from holdwater.report.verdict import verdict, warnings
 from holdwater.scores import Scores
 from holdwater.spells import Spell
@@ -12,6 +14,11 @@ from holdwater.spells import Spell
 DEFINITIONS = {
     "dry_day": "a day on which the tanks could not give a draw all it asked for",
     "unserved_day": "a dry day on which backup could not cover the rest either",
+    "held_back_day": "a day on which a draw took less by its own rule (a stop level or a saving step); such water"
+    " is not asked of the tanks and makes no dry day, and a bed held back wants it again the next day",
+    "stress_day": "a day on which a crop stood and its water stress coefficient Ks was below 1 (FAO-56 eq. 84)",
+    "need_met_by": "shares of the crop's evapotranspiration without stress; tanks whatever filled them, rain with"
+    " what the soil kept of it from before planting",
     "rainless_spell": "run of days with less than 1 mm of rain (ETCCDI)",
     "reliability_time": "1 - dry days / days with a demand",
     "reliability_volume": "sum delivered by the tanks / sum asked",
@@ -42,6 +49,7 @@ def summary(ledger: Ledger, scores: Scores) -> dict[str, Any]:
             "day_ends": provenance.day_ends,
             "units_as_read": provenance.units_as_read,
             "licence": provenance.licence,
+            "et0": et0_from(ledger),
         },
         "balance_error": scores.balance_error,
         "totals_L": scores.totals_L,
@@ -54,7 +62,11 @@ def summary(ledger: Ledger, scores: Scores) -> dict[str, Any]:
             "by_year": {str(year): n for year, n in scores.dry_days.by_year.items()},
         },
         "unserved_days": scores.unserved_days,
-        "held_back_days": scores.held_back_days,
+        "held_back_days": {
+            "total": scores.held_back.total,
+            "by_draw": scores.held_back.by_draw,
+            "by_year": {str(year): days for year, days in scores.held_back.by_year.items()},
+        },
         "days_below_reserve": scores.days_below_reserve,
         "dry_spells": len(scores.dry_spells),
         "longest_dry_spell": _spell(scores.longest_dry_spell),
@@ -67,6 +79,7 @@ def summary(ledger: Ledger, scores: Scores) -> dict[str, Any]:
             "top": float(ledger.flux("stranded_top").sum()),
             "bottom": float(ledger.flux("stranded_bottom").sum()),
         },
+        "garden": beds(scores),
         "definitions": DEFINITIONS,
         "cautions": CAUTIONS,
         "warnings": warnings(ledger, scores),
@@ -74,4 +87,6 @@ def summary(ledger: Ledger, scores: Scores) -> dict[str, Any]:
 
 
 def _spell(spell: Spell | None) -> dict[str, Any] | None:
-    return spell and {"days": spell.days, "from": str(spell.first), "to": str(spell.last)}
+    if spell is None:
+        return None
+    return {"days": spell.days, "from": str(spell.first), "to": str(spell.last)}

@@ -31,10 +31,23 @@ def verdict(ledger: Ledger, scores: Scores) -> str:
     if scores.dry_days.total and scores.unserved_days < scores.dry_days.total:
         left = words.count(scores.unserved_days, "day") if scores.unserved_days else "no day"
         said += f" With the backup, {left} went unserved."
+    held = held_back(scores)
+    said += f" {held}" if held else ""
     filled = ledger.record.provenance.filled
     if filled:
         said += f" {words.count(filled, 'day')} of rain were filled in: any claim about the driest year rests on them."
     return said
+
+
+def held_back(scores: Scores) -> str:
+    """Say which draws were held back by their own rules, on how many days; empty where none was."""
+    held = [
+        f"{words.plain(name)} on {words.count(days, 'day')}"
+        for name, days in scores.held_back.by_draw.items()
+        if days
+    ]
+    rules = "their own rules" if held[1:] else "its own rule"
+    return f"Held back by {rules}, and not counted as dry: {', '.join(held)}." if held else ""
 
 
 def warnings(ledger: Ledger, scores: Scores) -> list[str]:

@@ -1,17 +1,18 @@
 """The JSON Schema of the scenario file, so that editors complete and explain its keys.
 
-It is made from the classes of `schema` and shipped as scenario.schema.json. After a change there, write it
-anew: ``python -m holdwater.scenario.json_schema``.
+It is made from the classes of `schema`; `holdwater.site.json_schema` adds the `[site]` table and writes
+scenario.schema.json, which ships.
 """
 
 from __future__ import annotations
 
 import ast
 import inspect
-import json
-from importlib.resources import files
-from pathlib import Path
+from collections.abc import Sequence
+from types import ModuleType
 from typing import Any
+
+from pydantic import BaseModel
 
 from holdwater.scenario import schema
 
@@ -19,20 +20,34 @@ FILE = "scenario.schema.json"
 
 
 def json_schema() -> dict[str, Any]:
-    """Make the schema: quantities are texts with a unit, every key says what it is."""
-    made = _without_null(schema.Scenario.model_json_schema(by_alias=True))
-    said = _texts_under_keys()
-    for name, table in {**made["$defs"], "Scenario": made}.items():
-        model = getattr(schema, name)
-        for key, info in model.model_fields.items():
+    """Make the schema of all but `[site]`: quantities are texts with a unit, every key says what it is."""
+    made = schema_of(schema.Scenario, [schema])
+    return {"$schema": "https://json-schema.org/draft/2020-12/schema", **made, "title": "holdwater scenario"}
+
+
+def schema_of(model: type[BaseModel], modules: Sequence[ModuleType]) -> dict[str, Any]:
+    """Make the schema of one class, with the text under each key as its description.
+
+    Parameters
+    ----------
+    model : type
+        The class.
+    modules : sequence of module
+        Where the class, its parts and its bases are written.
+    """
+    made: dict[str, Any] = _without_null(model.model_json_schema(by_alias=True))
+    said = {key: text for module in modules for key, text in _texts_under_keys(module).items()}
+    for name, table in {**made["$defs"], model.__name__: made}.items():
+        part = next(getattr(module, name) for module in modules if hasattr(module, name))
+        for key, info in part.model_fields.items():
             entry = table["properties"][info.alias or key]
             entry.pop("title", None)
-            homes = [each.__name__ for each in model.__mro__ if (each.__name__, key) in said]
+            homes = [each.__name__ for each in part.__mro__ if (each.__name__, key) in said]
             text = said[homes[0], key] if homes else ""
             description = f"{text} {entry.get('description', '')}".strip()
             if description:
                 entry["description"] = description
-    return {"$schema": "https://json-schema.org/draft/2020-12/schema", **made, "title": "holdwater scenario"}
+    return made
 
 
 def _without_null(node: Any) -> Any:
@@ -49,10 +64,10 @@ def _without_null(node: Any) -> Any:
     return plain
 
 
-def _texts_under_keys() -> dict[tuple[str, str], str]:
-    """Text under each key of each class of `schema`."""
+def _texts_under_keys(module: ModuleType) -> dict[tuple[str, str], str]:
+    """Text under each key of each class of a module."""
     said: dict[tuple[str, str], str] = {}
-    for part in ast.parse(inspect.getsource(schema)).body:
+    for part in ast.parse(inspect.getsource(module)).body:
         if not isinstance(part, ast.ClassDef):
             continue
         for key, text in zip(part.body, part.body[1:], strict=False):
@@ -60,12 +75,3 @@ def _texts_under_keys() -> dict[tuple[str, str], str]:
                 case ast.AnnAssign(target=ast.Name(id=name)), ast.Expr(value=ast.Constant(value=str(words))):
                     said[part.name, name] = " ".join(words.split())
     return said
-
-
-def as_text() -> str:
-    """Write the schema as it stands in the file."""
-    return json.dumps(json_schema(), indent=2, ensure_ascii=False) + "\n"
-
-
-if __name__ == "__main__":
-    Path(str(files("holdwater.scenario").joinpath(FILE))).write_text(as_text(), encoding="utf-8")

@@ -26,6 +26,7 @@ SINGLE: dict[str, type[BaseModel]] = {
     "snow": schema.Snow,
     "reserve": schema.Reserve,
 }
+UNREAD = "site"  # handed on as written; the site checks read it
 _NEEDED = {
     "weather": 'add [weather] with file = "weather.csv"',
     "roof": "add a [[roof]] with name, area, surface and feeds",
@@ -94,6 +95,8 @@ def take_apart(raw: dict[str, Any]) -> Parts:
         _single(raw, section, model, parts)
     for section in KINDS:
         _repeated(raw, section, parts)
+    if _is_single_table(raw.get(UNREAD, {}), UNREAD, parts):
+        parts.read[UNREAD] = raw.get(UNREAD, {})
     return parts
 
 
@@ -110,15 +113,18 @@ def _single(raw: dict[str, Any], section: str, model: type[BaseModel], parts: Pa
         if section in _NEEDED:
             parts.faults.append(f"{section} is missing; {_NEEDED[section]}")
         return
-    table = raw[section]
+    if _is_single_table(raw[section], section, parts):
+        parts.read[section] = _held_against(model, raw[section], section, parts)
+
+
+def _is_single_table(table: object, section: str, parts: Parts) -> bool:
     if isinstance(table, list):
         parts.faults.append(f"{section} stands once in the file: write [{section}], not [[{section}]]")
     elif not isinstance(table, dict):
         parts.faults.append(
             f"{section} = {quoted(table)}: a table is needed; write its keys under [{section}]"
         )
-    else:
-        parts.read[section] = _held_against(model, table, section, parts)
+    return isinstance(table, dict)
 
 
 def _repeated(raw: dict[str, Any], section: str, parts: Parts) -> None:

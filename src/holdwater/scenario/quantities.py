@@ -101,7 +101,7 @@ def read_date(text: object) -> dt.date:
     raise InputError(f"{units.quoted(text)}: not a date; write year-month-day, such as 1996-01-31")
 
 
-def _door(reader: Callable[[object], Any]) -> BeforeValidator:
+def door(reader: Callable[[object], Any]) -> BeforeValidator:
     """Turn what a reader says into a fault of the file."""
 
     def enter(value: object) -> Any:
@@ -114,7 +114,7 @@ def _door(reader: Callable[[object], Any]) -> BeforeValidator:
 
 
 def _quantity(kind: units.Kind) -> BeforeValidator:
-    return _door(lambda value: units.read(value, kind))
+    return door(lambda value: units.read(value, kind))
 
 
 def _text(what: str, *examples: str, number: bool = False) -> WithJsonSchema:
@@ -165,7 +165,7 @@ Base = Annotated[
 ]
 Level = Annotated[
     LevelValue,
-    _door(lambda value: units.read(value, "level")),
+    door(lambda value: units.read(value, "level")),
     _text(
         "How full: a share of what can be drawn when full, or a volume above the outlet. " + _GALLON,
         "20 %",
@@ -190,7 +190,7 @@ Volume = Annotated[
 ]
 MonthDay = Annotated[
     MonthDayValue,
-    _door(read_month_day),
+    door(read_month_day),
     WithJsonSchema(
         {
             "type": "string",
@@ -201,7 +201,7 @@ MonthDay = Annotated[
 ]
 Date = Annotated[
     dt.date,
-    _door(read_date),
+    door(read_date),
     WithJsonSchema({"type": "string", "format": "date", "description": "A calendar day: year-month-day."}),
 ]
 
@@ -235,11 +235,11 @@ def read_date_or_month_day(text: object) -> dt.date | MonthDayValue:
 
 
 Temperature = Annotated[
-    float, _door(read_temperature), _text("A temperature with its unit: degC or degF.", "-1 degC", "30 degF")
+    float, door(read_temperature), _text("A temperature with its unit: degC or degF.", "-1 degC", "30 degF")
 ]
 DateOrMonthDay = Annotated[
     dt.date | MonthDayValue,
-    _door(read_date_or_month_day),
+    door(read_date_or_month_day),
     WithJsonSchema(
         {"type": "string", "description": "A calendar day, or a day of every year: 2012-05-20 or 05-20."}
     ),

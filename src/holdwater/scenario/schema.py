@@ -481,3 +481,5 @@ class Scenario(Heading):
     reserve: Reserve | None = None
     backup: list[Backup] = []
     """Each well, mains or hauler as a [[backup]]."""
+    site: dict[str, Any] = {}
+    """Pipes, pump, storm and ground; only the site checks read this table."""

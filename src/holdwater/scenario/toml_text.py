@@ -138,7 +138,8 @@ def _wrong_header(name: str, line: str, what: str) -> str:
     if "twice" in what or "overwrite" in what:
         if name.split(".")[0] in KINDS:
             return f"[{name}] is there already; where there are several, each is written [[{name}]]"
-        return f"[{name}] is there already; put all its keys under one"
+        several = f", or write [[{name}]] where there are several" if "." in name else ""
+        return f"[{name}] is there already; put all its keys under one{several}"
     return f"not a table of the file: {_lower(what)}"
 
 

@@ -7,6 +7,7 @@ A path ends in "+" to add a table to a part or an entry to a list, and in "-" to
 from __future__ import annotations
 
 import copy
+import math
 import re
 import tomllib
 from collections.abc import Iterable, Iterator, Mapping
@@ -15,10 +16,12 @@ from typing import Any
 from holdwater.errors import InputError
 from holdwater.scenario import schema
 from holdwater.scenario.faults import did_you_mean, inner_model, keys_of, listed, shown_key
-from holdwater.scenario.parts import KINDS, SINGLE, names_in
+from holdwater.scenario.parts import KINDS, SINGLE, UNREAD, names_in
 from holdwater.units import quoted
 
 Change = tuple[str, object]
+COST = "cost"
+"""Key of a variant that is no change: what it costs, in the scenario's currency."""
 _STEP = re.compile(r"""\s*(?:"([^"]*)"|'([^']*)'|([^."']+))\s*(\.|$)""")
 
 
@@ -71,7 +74,10 @@ def variant_changes(raw: Mapping[str, Any], name: str) -> list[Change]:
         raise InputError(
             f"variant '{name}' = {quoted(table)}: a table is needed, such as [variant.{shown_key(name)}]"
         )
-    return list(_flat(table))
+    cost = table.get(COST, 0)
+    if isinstance(cost, bool) or not isinstance(cost, int | float) or not 0 <= cost < math.inf:
+        raise InputError(f"variant '{name}': {COST} = {quoted(cost)}: a price is needed, such as {COST} = 2900")
+    return [change for change in _flat(table) if change[0] != COST]
 
 
 def _flat(table: Mapping[str, Any]) -> Iterator[Change]:
@@ -80,6 +86,8 @@ def _flat(table: Mapping[str, Any]) -> Iterator[Change]:
         if key in KINDS and isinstance(value, dict):
             for name, part in value.items():
                 yield from _flat_part(f"{key}.{_step(name)}", part)
+        elif key == UNREAD and isinstance(value, dict):
+            yield from _flat_unread(key, value)
         else:
             yield key, value
 
@@ -93,6 +101,17 @@ def _flat_part(path: str, part: object) -> Iterator[Change]:
             yield from ((f"{path}.{key}.{_step(inner)}", each) for inner, each in value.items())
         else:
             yield f"{path}.{_step(key)}", value
+
+
+def _flat_unread(path: str, table: dict[str, Any]) -> Iterator[Change]:
+    """Every value of a table that is handed on as written, by its whole path."""
+    for key, value in table.items():
+        ends = key[-1:] if key[-1:] in ("+", "-") else ""
+        step = f"{path}.{_step(key[: len(key) - len(ends)])}{ends}"
+        if isinstance(value, dict) and not ends:
+            yield from _flat_unread(step, value)
+        else:
+            yield step, value
 
 
 def _is_table(path: str, key: str) -> bool:
@@ -141,24 +160,33 @@ def _apply(raw: dict[str, Any], path: str, value: object) -> None:
     if section not in known:
         hint = did_you_mean(section, known, "part")
         raise InputError(f"{path}: there is no '{section}' to change; {hint}")
+    if section in (*SINGLE, UNREAD) and len(steps) == 1 and not ends and not isinstance(value, dict):
+        raise InputError(f"{path} is a whole table; name the key too, such as {_such_as(section)}")
     if section in KINDS:
         _in_repeated(raw, path, steps, ends, value)
+    elif section == UNREAD:
+        table, inner = _table(raw, section, path), steps[1:]
+        if inner and isinstance(table.get(inner[0]), list):
+            _in_repeated(table, path, inner, ends, value, f"{UNREAD}.")
+        else:
+            _in_table(table, path, inner, ends, value)
     elif section in SINGLE:
-        if len(steps) == 1 and not ends and not isinstance(value, dict):
-            raise InputError(f"{path} is a whole table; name the key too, such as {_such_as(section)}")
         _in_table(_table(raw, section, path), path, steps[1:], ends, value)
     else:
         _in_table(raw, path, steps, ends, value)
 
 
 def _such_as(section: str) -> str:
-    key = {"run": "rule", "weather": "file"}.get(section, keys_of(SINGLE[section])[0])
-    return f"{section}.{key}"
+    usual = {"run": "rule", "weather": "file", UNREAD: "soil"}
+    return f"{section}.{usual.get(section) or keys_of(SINGLE[section])[0]}"
 
 
-def _in_repeated(raw: dict[str, Any], path: str, steps: list[str], ends: str, value: object) -> None:
-    section = steps[0]
-    tables = raw.setdefault(section, [])
+def _in_repeated(
+    holder: dict[str, Any], path: str, steps: list[str], ends: str, value: object, under: str = ""
+) -> None:
+    """Change one table of several, which goes by its name or by what it belongs to."""
+    section = under + steps[0]
+    tables = holder.setdefault(steps[0], [])
     if not isinstance(tables, list):
         raise InputError(f"{path}: {section} is not written as [[{section}]] in the file")
     if len(steps) > 1:
@@ -182,7 +210,8 @@ def _in_repeated(raw: dict[str, Any], path: str, steps: list[str], ends: str, va
 
 def _first_key(section: str) -> str:
     keys = {"roof": "area", "tank": "capacity", "link": "closed", "backup": "starts_below"}
-    return keys.get(section, "per_day")
+    keys |= {"site.line": "flow", "site.stand": "pad_area", "site.filling": "air_gap", "site.gutter": "width"}
+    return keys.get(section, "size" if section.startswith(UNREAD) else "per_day")
 
 
 def _find(tables: list[Any], section: str, steps: list[str], path: str) -> tuple[dict[str, Any], list[str]]:
@@ -192,21 +221,30 @@ def _find(tables: list[Any], section: str, steps: list[str], path: str) -> tuple
         for table in tables:
             if isinstance(table, dict) and _goes_by(table, section, name):
                 return table, steps[length:]
-    what = "link with tank" if section == "link" else section
-    hint = did_you_mean(steps[0], _names(tables, section), "linked tank" if section == "link" else section)
+    linked = section.endswith("link")
+    what = f"{section} with tank" if linked else section
+    hint = did_you_mean(steps[0], _names(tables, section), "linked tank" if linked else section)
     raise InputError(f"{path}: there is no {what} '{steps[0]}'; {hint}")
 
 
 def _goes_by(table: dict[str, Any], section: str, name: str) -> bool:
-    if section == "link":
+    if section.endswith("link"):
         joined = table.get("tanks")
         return isinstance(joined, list) and name in joined
-    given = table.get("name")
+    given = _called(table)
     return isinstance(given, str) and re.sub(r"\s*\.\s*", ".", given.strip()) == name
 
 
+def _called(table: dict[str, Any]) -> object:
+    """Name of a table, or of what it belongs to."""
+    return next((table[key] for key in ("name", "roof", "tank", "backup") if key in table), None)
+
+
 def _names(tables: list[Any], section: str) -> list[str]:
-    if section != "link":
+    if section.startswith(UNREAD) and not section.endswith("link"):
+        called = [_called(table) for table in tables if isinstance(table, dict)]
+        return [name for name in called if isinstance(name, str)]
+    if not section.endswith("link"):
         return names_in(tables)
     joined = [table.get("tanks") for table in tables if isinstance(table, dict)]
     return [name for names in joined if isinstance(names, list) for name in names if isinstance(name, str)]

@@ -5,6 +5,6 @@
 
 from holdwater.units.kinds import Kind, Level, System
 from holdwater.units.reading import read
-from holdwater.units.showing import figures, quoted, scale, show
+from holdwater.units.showing import CUBIC_METRES_FROM, figures, quoted, scale, show
 
-__all__ = ["Kind", "Level", "System", "figures", "quoted", "read", "scale", "show"]
+__all__ = ["CUBIC_METRES_FROM", "Kind", "Level", "System", "figures", "quoted", "read", "scale", "show"]

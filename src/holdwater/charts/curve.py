@@ -1,0 +1,227 @@
+"""Curve of one quantity: dry days a year, and in how many years the holding got through."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+from matplotlib.artist import Artist
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+from matplotlib.lines import Line2D
+
+from holdwater.charts import look, words
+from holdwater.charts.reading import amounts
+from holdwater.charts.sheet import LEFT, WIDTH, page
+from holdwater.charts.study import foot, quantity_axis, years_of
+from holdwater.scenario.schema import Scenario
+from holdwater.studies.engine import Outcome
+from holdwater.studies.quantity import Axis, say
+from holdwater.studies.size import Size, Target
+from holdwater.studies.sweep import Sweep
+from holdwater.units import System
+from holdwater.weather.record import Record
+
+Floats = npt.NDArray[np.float64]
+
+MEAN = look.Role("mean of the years", "#560a24")
+WORST = look.Role("worst year", "#b0602a", line="--")
+HELD = look.Role("years that hold", "#14476e")
+NEEDED = look.Role("years needed", look.INK, line=":")
+ANSWER = look.Role("answer", "#0d6b4f")
+PRESENT = look.Role("present", look.FAINT, line="--")
+ABOVE, BELOW, GAP = 2.7, 1.7, 0.4
+"""Heights of the two parts and the room between them [in]."""
+MOST_DOTS = 60
+
+
+@dataclass(frozen=True)
+class Curve:
+    """What a curve is drawn from: values of one dial and what came of them."""
+
+    scenario: Scenario
+    record: Record
+    axis: Axis
+    outcome: Outcome
+    present: float
+    target: Target
+    title: str
+    needed: int | None = None
+    listed: bool | None = None
+    answer: int | None = None
+
+
+def of_sweep(found: Sweep, system: System) -> Curve:
+    """Curve of a sweep with one dial."""
+    (axis,) = found.axes
+    dry = found.outcome.dry_days
+    best = found.best(1)[0]
+    name, length = words.holding(found.base.scenario.title), years_of(found.site.record)
+    now = int(found.present.dry_days[0])
+    said = f"{name} had {words.count(now, 'dry day')} in {length}"
+    fewest = int(dry[best])
+    left = "none" if fewest == 0 else f"{fewest:,}"
+    title = (
+        f"{said}; with {axis.label} {axis.say(best, system)} it would have had {left}."
+        if fewest < now
+        else f"{said}; none of the {len(dry):,} values of {axis.label} tried leaves fewer."
+    )
+    return Curve(found.base.scenario, found.site.record, axis, found.outcome, axis.present, Target(), title)
+
+
+def of_size(found: Size, system: System, title: str) -> Curve:
+    """Curve of the values tried for a size."""
+    del system
+    return Curve(
+        found.base.scenario,
+        found.site.record,
+        found.tried.axis,
+        found.tried.outcome,
+        found.tried.axis.present,
+        found.target,
+        title,
+        found.present.years.size - found.may_fail,
+        found.listed,
+        found.answer,
+    )
+
+
+def curve_chart(curve: Curve, system: System) -> Figure:
+    """Draw dry days a year over one quantity, and below it the years that hold.
+
+    Parameters
+    ----------
+    curve : Curve
+        Values in rising order; a dial of words is drawn as steps.
+    system : str
+        "us" or "metric".
+
+    Returns
+    -------
+    matplotlib.figure.Figure
+        Dry days of the mean and of the worst year above [days], years that hold below.
+    """
+    with look.style():
+        known = foot(curve.scenario, curve.record)
+        made = page(curve.scenario.title, curve.title, known, ABOVE + GAP + BELOW + 0.95)
+        top = made.key(_entries(curve), made.top) - 0.05
+        wide = WIDTH - LEFT - 0.6
+        foot_of_above = made.bottom + 0.5 + BELOW + GAP
+        above = made.axes(LEFT, foot_of_above, wide, top - foot_of_above)
+        below = made.axes(LEFT, made.bottom + 0.5, wide, BELOW)
+        words_only = np.arange(len(curve.axis.dial.texts), dtype=float)
+        x: Floats = curve.axis.shown(system)[0] if curve.axis.numeric else words_only
+        _dry_days(above, curve, x)
+        _years(below, curve, x)
+        for axes in (above, below):
+            _along(axes, curve, system, wide)
+            _marks(axes, curve, x, system, named=axes is above)
+        above.set_xlabel("")
+        above.tick_params(axis="x", labelbottom=False)
+        return made.figure
+
+
+def _dotted(x: Floats) -> str:
+    return "o" if x.size <= MOST_DOTS else ""
+
+
+def _dry_days(axes: Axes, curve: Curve, x: Floats) -> None:
+    worst = curve.outcome.by_year["dry_days"].max(axis=0).astype(float)
+    mean = curve.outcome.dry_days_per_year
+    for role, values in ((WORST, worst), (MEAN, mean)):
+        axes.plot(
+            x,
+            values,
+            color=role.colour,
+            linestyle=role.line,
+            linewidth=1.6,
+            label=role.label,
+            marker=_dotted(x),
+            markersize=3.2,
+            zorder=3,
+            clip_on=False,
+        )
+    most = max(1.0, float(worst.max()), float(curve.target.dry_days))
+    if curve.target.dry_days:
+        axes.axhline(curve.target.dry_days, color=NEEDED.colour, linestyle=NEEDED.line, linewidth=1.0)
+    axes.set_ylim(0, most * 1.06)
+    axes.set_ylabel("Dry days\nin a year [days]")
+    axes.grid(axis="y")
+    amounts(axes, 0, most)
+
+
+def _years(axes: Axes, curve: Curve, x: Floats) -> None:
+    n = curve.outcome.years.size
+    held = n - curve.target.failing(curve.outcome)
+    axes.plot(
+        x,
+        held,
+        color=HELD.colour,
+        linewidth=1.6,
+        marker=_dotted(x),
+        markersize=3.2,
+        zorder=3,
+        clip_on=False,
+        label=HELD.label,
+    )
+    if curve.needed is not None:
+        axes.axhline(curve.needed, color=NEEDED.colour, linestyle=NEEDED.line, linewidth=1.3, zorder=2)
+    axes.set_ylim(0, n * 1.04)
+    most = (
+        f"at most {words.count(curve.target.dry_days, 'dry day')}" if curve.target.dry_days else "no dry day"
+    )
+    axes.set_ylabel(f"Years with\n{most},\nof {n}")
+    axes.grid(axis="y")
+    amounts(axes, 0, n, steps=4, whole=True)
+
+
+def _along(axes: Axes, curve: Curve, system: System, wide: float) -> None:
+    if curve.axis.numeric:
+        quantity_axis(axes, "x", curve.axis, system, wide, curve.listed)
+        return
+    texts = curve.axis.dial.texts
+    axes.set_xticks(range(len(texts)), list(texts))
+    axes.set_xlim(-0.5, len(texts) - 0.5)
+    axes.set_xlabel(curve.axis.titled(system))
+
+
+def _marks(axes: Axes, curve: Curve, x: Floats, system: System, named: bool) -> None:
+    """Stand a line at the present and at the answer, with its value."""
+    places: list[tuple[look.Role, float, str]] = []
+    if curve.axis.numeric and not math.isnan(curve.present):
+        factor = curve.axis.shown(system)[0][-1] / curve.axis.values[-1]
+        if x[0] <= curve.present * factor <= x[-1]:
+            said = say(curve.present, curve.axis.kind, system)
+            places.append((PRESENT, curve.present * factor, f"present\n{said}"))
+    if curve.answer is not None:
+        said = curve.axis.say(curve.answer, system)
+        places.append((ANSWER, float(x[curve.answer]), f"answer\n{said}"))
+    middle = (axes.get_xlim()[0] + axes.get_xlim()[1]) / 2
+    near = len(places) == 2 and abs(places[0][1] - places[1][1]) < 0.12 * (x[-1] - x[0])
+    for role, at, text in places:
+        axes.axvline(at, color=role.colour, linestyle=role.line, linewidth=1.4, zorder=2)
+        if named:
+            right = at > middle if not near else at == min(place for _, place, _ in places)
+            axes.annotate(
+                text,
+                (at, 0.98),
+                xycoords=("data", "axes fraction"),
+                xytext=(-5 if right else 5, 0),
+                textcoords="offset points",
+                ha="right" if right else "left",
+                va="top",
+                fontsize=look.TICK,
+                color=role.colour,
+                bbox=look.LIFTED,
+                zorder=5,
+            )
+
+
+def _entries(curve: Curve) -> list[Artist]:
+    roles = [MEAN, WORST, HELD, *([NEEDED] if curve.needed is not None else [])]
+    return [
+        Line2D([], [], color=role.colour, linestyle=role.line, linewidth=1.6, label=role.label)
+        for role in roles
+    ]

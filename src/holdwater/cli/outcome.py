@@ -1,0 +1,103 @@
+"""What `holdwater run` makes of a holding and its weather: files, JSON, words."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any, Literal, NamedTuple
+
+from holdwater import charts
+from holdwater.cli.text import as_json
+from holdwater.ledger import Ledger
+from holdwater.report import files, show, summary, verdict
+from holdwater.scenario.file import ScenarioFile
+from holdwater.scenario.schema import Scenario
+from holdwater.scores import Scores, score
+from holdwater.simulation import simulate
+from holdwater.weather.record import Record
+
+
+class Result(NamedTuple):
+    """One run and its scores."""
+
+    ledger: Ledger
+    scores: Scores
+
+
+class Outcome(NamedTuple):
+    """The run, the same under the other operating rule if asked for, and both as plain data."""
+
+    result: Result
+    other: Result | None
+    summary: dict[str, Any]
+
+
+def write(
+    file: ScenarioFile, record: Record, folder: Path, both_rules: bool, step: Callable[[str], None]
+) -> Outcome:
+    """Simulate, score, and put the files of the run into a folder.
+
+    Raises
+    ------
+    InputError
+        The weather does not serve the run, or the folder cannot be written; the old files are whole then.
+    """
+    step("running the days")
+    ledger = simulate(file.scenario, record)
+    ledger.warnings.extend([*file.warnings, *record.provenance.notes])
+    result = Result(ledger, score(ledger))
+    other = _other_rule(file.scenario, result) if both_rules else None
+    told = summary.summary(*result)
+    if other is not None:
+        told["both_rules"] = {r.ledger.scenario.run.rule: _spread(r) for r in (result, other)}
+    known = charts.CHARTS | charts.GARDEN_CHARTS
+    pictures = [f"charts/{name}.{form}" for name in known for form in ("png", "svg")]
+    with files.staged(folder, owned=pictures) as stage:
+        step("writing the tables")
+        files.write_tables(stage, *result, told)
+        system = file.scenario.show_units
+        charts.save_all(*result, system, stage / "charts", lambda name: step(f"drew {name}"))
+        step("putting the files in place")
+    return Outcome(result, other, told)
+
+
+def print_json(outcome: Outcome) -> None:
+    """Print what `summary.json` holds."""
+    print(as_json(outcome.summary))
+
+
+def print_text(outcome: Outcome, folder: Path) -> None:
+    """Print the plain sentence, the table, what to know, and where the files are."""
+    result, other, _ = outcome
+    system = result.ledger.scenario.show_units
+    print(verdict.verdict(*result))
+    print()
+    print(show.table(*result, system))
+    if other is not None:
+        print()
+        print(show.rules([result, other], system))
+    for warning in verdict.warnings(*result):
+        print(f"\nNote: {warning}.")
+    print()
+    for caution in summary.CAUTIONS:
+        print(f"Caution: {caution}")
+    print(f"\nWritten to {folder}/: summary.json, ledger.csv, ledger.nc, years.csv, spells.csv, charts/")
+
+
+def _other_rule(scenario: Scenario, result: Result) -> Result:
+    """The same run under the other operating rule."""
+    rule: Literal["YAS", "YBS"] = "YBS" if scenario.run.rule == "YAS" else "YAS"
+    other = scenario.model_copy(update={"run": scenario.run.model_copy(update={"rule": rule})})
+    ledger = simulate(other, result.ledger.record)
+    return Result(ledger, score(ledger))
+
+
+def _spread(result: Result) -> dict[str, Any]:
+    scores = result.scores
+    return {
+        "dry_days": scores.dry_days.total,
+        "unserved_days": scores.unserved_days,
+        "delivered_L": scores.totals_L["delivered"],
+        "overflow_L": scores.totals_L["overflow"],
+        "reliability_volume": scores.reliability_volume,
+    }

@@ -1,0 +1,191 @@
+"""Commands that run many holdings: their options and their help; the work is done in the files beside this one."""
+
+from __future__ import annotations
+
+import datetime as dt
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from holdwater.cli.options import Json, Quiet, UnitsOption
+
+ScenarioPath = Annotated[
+    Path, typer.Argument(metavar="SCENARIO", help="Scenario file (TOML).", show_default=False)
+]
+Sets = Annotated[
+    list[str] | None,
+    typer.Option("--set", metavar="PATH=VALUE", help='Change one value, such as "roof.barn.area=2200 ft2".'),
+]
+Variant = Annotated[str | None, typer.Option(metavar="NAME", help="Start from a named what-if of the file.")]
+Out = Annotated[
+    Path | None, typer.Option(metavar="DIR", help="Folder to write into; outputs/<scenario> without it.")
+]
+Yes = Annotated[bool, typer.Option("--yes", help="Run it, however long it takes.")]
+
+
+def register(app: typer.Typer) -> None:
+    """Add the commands to the program."""
+    app.command("compare")(compare)
+    app.command("sweep")(sweep)
+    app.command("size")(size)
+    app.command("next")(next_)
+
+
+def _day(option: str, words: str) -> typer.models.OptionInfo:
+    made: typer.models.OptionInfo = typer.Option(option, formats=["%Y-%m-%d"], metavar="DATE", help=words)
+    return made
+
+
+def compare(
+    scenario: ScenarioPath,
+    names: Annotated[
+        list[str] | None,
+        typer.Argument(metavar="[NAME]...", show_default=False, help="What-ifs of the file; all without it."),
+    ] = None,
+    roof_areas: Annotated[
+        str | None,
+        typer.Option(
+            "--roof-areas",
+            metavar="AREAS",
+            help='Compare areas of one roof: "1000 ft2, 1500 ft2" or "1000 ft2..3000 ft2:5".',
+        ),
+    ] = None,
+    roof: Annotated[
+        str | None,
+        typer.Option(
+            metavar="NAME", help="The roof --roof-areas is about; the first of the file without it."
+        ),
+    ] = None,
+    from_: Annotated[dt.datetime | None, _day("--from", "First day to look at.")] = None,
+    to: Annotated[dt.datetime | None, _day("--to", "Last day to look at.")] = None,
+    worst: Annotated[
+        int | None,
+        typer.Option(metavar="N", min=1, help="Look at the present set-up's worst drought (1), or the N-th."),
+    ] = None,
+    last_year: Annotated[bool, typer.Option("--last-year", help="Look at the last year on record.")] = False,
+    starting: Annotated[
+        str | None,
+        typer.Option(
+            metavar="LEVEL",
+            help='Water in every set-up on the first day looked at: "50 %" or "1200 gal"; simulated without it.',
+        ),
+    ] = None,
+    sets: Sets = None,
+    out: Out = None,
+    units: UnitsOption = None,
+    json: Json = False,
+    quiet: Quiet = False,
+) -> None:
+    """Set the what-ifs of the file side by side, over the whole record or through one drought.
+
+    Every set-up is run from the first day of the record, so that it comes into the drought as its own roofs,
+    tanks and draws left it; --starting sets the water of all on the first day looked at instead.
+    Writes compare.json, compare.csv and charts/compare-*.
+    """
+    from holdwater.cli import compare as study
+    from holdwater.cli.study import Asked
+
+    asked = Asked(scenario, sets or [], None, out, units.value if units else None)
+    window = study.WindowAsked(
+        from_.date() if from_ else None, to.date() if to else None, worst, last_year, starting
+    )
+    study.run(asked, names or [], roof_areas, roof, window, json, quiet)
+
+
+def sweep(
+    scenario: ScenarioPath,
+    vary: Annotated[
+        list[str],
+        typer.Option(
+            metavar="PATH=VALUES",
+            help='A quantity and its values: "roof.barn.area=1000 ft2..3000 ft2:9" or'
+            ' "tank.upper.capacity=2500 gal,5000 gal". Give it once for a curve, twice for a map.',
+        ),
+    ],
+    sets: Sets = None,
+    variant: Variant = None,
+    out: Out = None,
+    yes: Yes = False,
+    units: UnitsOption = None,
+    json: Json = False,
+    quiet: Quiet = False,
+) -> None:
+    """Turn one, two or more quantities through all their values at once: how many dry days would there be?
+
+    Writes sweep.nc (CF netCDF), sweep.csv (one row per design) and sweep.json; a curve for one quantity,
+    a map for two.
+    """
+    from holdwater.cli import sweep as study
+    from holdwater.cli.study import Asked
+
+    asked = Asked(scenario, sets or [], variant, out, units.value if units else None)
+    study.run(asked, vary, yes, json, quiet)
+
+
+def size(
+    scenario: ScenarioPath,
+    vary: Annotated[
+        str,
+        typer.Option(
+            metavar="PATH=LOW..HIGH",
+            help='The quantity and where to search: "tank.upper.capacity=2000 gal..12000 gal"; LOW..HIGH:COUNT or'
+            " A,B,C tries these values alone, such as the sizes for sale.",
+        ),
+    ],
+    dry_days: Annotated[
+        int, typer.Option(min=0, max=366, metavar="N", help="Dry days that a year which holds may have.")
+    ] = 0,
+    years: Annotated[
+        str | None, typer.Option(metavar="K/N", help="So many years of so many must hold; all without it.")
+    ] = None,
+    stress_days: Annotated[
+        int | None,
+        typer.Option(min=0, max=366, metavar="N", help="Days its beds may be short of water, too."),
+    ] = None,
+    sets: Sets = None,
+    variant: Variant = None,
+    out: Out = None,
+    units: UnitsOption = None,
+    json: Json = False,
+    quiet: Quiet = False,
+) -> None:
+    """How big must it be? The smallest value with which the holding gets through, the largest where less is more.
+
+    A search in round steps between LOW and HIGH, checked to hold from one point on; else, and always where
+    backup water is brought into the tanks, every step is tried and that is said.
+    Writes size.json, size.csv and charts/size.
+    """
+    from holdwater.cli import size as study
+    from holdwater.cli.study import Asked
+
+    asked = Asked(scenario, sets or [], variant, out, units.value if units else None)
+    study.run(asked, vary, study.TargetAsked(dry_days, years, stress_days), json, quiet)
+
+
+def next_(
+    scenario: ScenarioPath,
+    cost: Annotated[
+        list[str] | None,
+        typer.Option(
+            metavar="NAME=AMOUNT", help='Price of an offer, before that of the file: "third tank=4900".'
+        ),
+    ] = None,
+    sets: Sets = None,
+    variant: Variant = None,
+    out: Out = None,
+    units: UnitsOption = None,
+    json: Json = False,
+    quiet: Quiet = False,
+) -> None:
+    """What does the next purchase buy? Dry days bought back and hauling saved, for the price.
+
+    Offers are the what-ifs of the file and one more unit of what the holding has. Prices are those of the
+    file (cost of a tank or roof, or of the what-if itself) or of --cost; none is made up.
+    Writes next.json, next.csv and charts/next.
+    """
+    from holdwater.cli import next as study
+    from holdwater.cli.study import Asked
+
+    asked = Asked(scenario, sets or [], variant, out, units.value if units else None)
+    study.run(asked, cost or [], json, quiet)
