@@ -40,7 +40,7 @@ def label(
             columns[name] = np.zeros_like(columns["delivered" if name == "backup_served" else "drawn"])
     columns["rain"] = record.data["rain"].values
     columns["rain_on_roof"] = columns["onto_roof"]
-    columns |= _states(scenario, holding, columns["storage"], states)
+    columns |= _states(holding, columns["storage"], states)
     columns |= _shares(columns)
     columns["to_ground"] = _to_ground(holding, columns["overflow"])
     columns["link_flow"] = np.diff(columns["storage"], axis=1)
@@ -73,9 +73,9 @@ def _sized(values: Floats, n: int) -> Floats:
     return values if values.size else np.zeros((0, n))
 
 
-def _states(scenario: Scenario, holding: Holding, evenings: Floats, states: day.State) -> dict[str, Floats]:
+def _states(holding: Holding, evenings: Floats, states: day.State) -> dict[str, Floats]:
     """Storages at every midnight, the opening one first [L; mm for soil]."""
-    state, first = holding.opening_state(scenario), holding.phases[0].tables
+    state, first = day.State(*([row[:1] for row in table] for table in states)), holding.phases[0].tables
     below = _table(states.below)
     opening = [state.below[t][0] + day.stand(t, 0, first, state) for t in range(len(holding.vessels))]
     storage = np.concatenate([np.array(opening)[:, None], evenings], axis=1)

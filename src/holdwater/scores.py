@@ -16,7 +16,7 @@ from holdwater.spells import Spell, describe, rainless, runs
 Flags = npt.NDArray[np.bool_]
 
 FULL = 0.99
-"""Share of the drawable capacity that counts as full again."""
+"""Share of the drawable capacity that counts as full again; see `was_full`."""
 
 
 @dataclass(frozen=True)
@@ -125,13 +125,13 @@ class Scores:
 def score(ledger: Ledger) -> Scores:
     """Read the scores off a ledger."""
     asked, delivered = ledger.flux("asked"), ledger.flux("delivered")
-    short = asked - delivered
-    short_draw = short > SHORT * asked
+    short = shortfall(ledger)
+    short_draw = short > 0.0
     dry: Flags = np.asarray(short_draw.any(axis=0))
     unserved: Flags = np.asarray((ledger.flux("unserved") > SHORT * asked).any(axis=0))
     drawable = ledger.flux("drawable").sum(axis=0)
-    full = FULL * float(ledger.flux("drawable_capacity").sum())
-    lacking = np.where(short_draw, short, 0.0).sum(axis=0)
+    full = full_days(ledger)
+    lacking = short.sum(axis=0)
     dry_spells = describe(dry, ledger.days, lacking, drawable[1:], full)
     rain = ledger.flux("rain")
     no_rain = describe(rainless(rain), ledger.days, np.zeros_like(rain), drawable[1:], full)
@@ -167,6 +167,44 @@ def score(ledger: Ledger) -> Scores:
         days_below_reserve=int((drawable[1:] < float(ledger.data["reserve"]) * (1.0 - SHORT)).sum()),
         held_back=_held_back(held, names, labels),
         beds=bed_scores(ledger, labels),
+    )
+
+
+def shortfall(ledger: Ledger) -> Floats:
+    """What the tanks could not give each draw, 0 where it is but rounding, shape (draws, n) [L]."""
+    asked = ledger.flux("asked")
+    short = asked - ledger.flux("delivered")
+    return np.where(short > SHORT * asked, short, 0.0)
+
+
+def was_full(evenings: Floats, delivered: Floats, room: float, rule: str) -> Flags:
+    """Days on which the tanks were full.
+
+    Under YAS they spill before the day's draws, which leave a full tank a draw below its lip in the
+    evening: there the day's delivery counts with what stood in them then.
+
+    Parameters
+    ----------
+    evenings : ndarray, shape (n,)
+        Drawable storage at the end of each day [L].
+    delivered : ndarray, shape (n,)
+        What the tanks gave on each day [L].
+    room : float
+        Drawable capacity [L].
+    rule : str
+        "YAS" or "YBS".
+    """
+    stood = evenings + delivered if rule == "YAS" else evenings
+    return np.asarray(stood >= FULL * room)
+
+
+def full_days(ledger: Ledger) -> Flags:
+    """Days of a run on which the tanks were full, shape (n,)."""
+    return was_full(
+        ledger.flux("drawable").sum(axis=0)[1:],
+        ledger.flux("delivered").sum(axis=0),
+        float(ledger.flux("drawable_capacity").sum()),
+        ledger.scenario.run.rule,
     )
 
 

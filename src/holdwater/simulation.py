@@ -71,10 +71,18 @@ def covering(scenario: Scenario, record: Record) -> Record:
     return cut
 
 
-def run(scenario: Scenario, holding: Holding, met: Weather) -> tuple[day.Today, day.State]:
-    """Run the days phase by phase and keep every flux [..][n] and state [..][n + 1]."""
+def run(
+    scenario: Scenario, holding: Holding, met: Weather, state: day.State | None = None
+) -> tuple[day.Today, day.State]:
+    """Run the days phase by phase and keep every flux [..][n] and state [..][n + 1].
+
+    Parameters
+    ----------
+    state : day.State, optional
+        What it starts from, in place of the scenario's own; its tables end as the state after the last day.
+    """
     n = met.et0.size
-    state = holding.opening_state(scenario)
+    state = holding.opening_state(scenario) if state is None else state
     today, kept = blank(holding), _kept(holding, n)
     states = day.State(*([[row[0], *[0.0] * n] for row in table] for table in state))
     before: Phase | None = None

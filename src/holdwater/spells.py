@@ -29,7 +29,8 @@ class Spell:
     lowest_on : date
         The first day on which it stood so low.
     refill_days : int or None
-        Days from the end of the spell until the tanks were full again; None if they never were.
+        Days from the end of the spell until the tanks were full again, be it before the day's draws (as
+        under YAS); None if they never were.
     rank : int
         1 for the worst: by deficit for dry spells, by length for rainless ones.
     return_period_years : float
@@ -69,7 +70,7 @@ def describe(
     days: npt.NDArray[np.datetime64],
     deficit: npt.NDArray[np.float64],
     storage: npt.NDArray[np.float64],
-    full: float,
+    full: npt.NDArray[np.bool_],
 ) -> list[Spell]:
     """Every run of True as a spell, in order of time.
 
@@ -81,18 +82,19 @@ def describe(
         What the tanks could not give on each day [L].
     storage : ndarray, shape (n,)
         Drawable storage at the end of each day [L].
-    full : float
-        Storage that counts as full again [L].
+    full : ndarray of bool, shape (n,)
+        Days on which the tanks were full.
     """
     found = runs(flags)
     lost = np.array([deficit[a:b].sum() for a, b in found])
     worst_first = sorted(range(len(found)), key=lambda i: (-lost[i], found[i, 0] - found[i, 1], found[i, 0]))
     rank = {i: place for place, i in enumerate(worst_first, start=1)}
     years = days.size / 365.25
+    full_on = np.flatnonzero(full)
+    next_full = np.searchsorted(full_on, found[:, 1]).tolist()
     spells = []
     for i, (a, b) in enumerate(found):
         lowest = int(a + storage[a:b].argmin())
-        again = np.flatnonzero(storage[b:] >= full)
         spells.append(
             Spell(
                 first=days[a].item(),
@@ -101,7 +103,7 @@ def describe(
                 deficit_L=float(lost[i]),
                 lowest_storage_L=float(storage[lowest]),
                 lowest_on=days[lowest].item(),
-                refill_days=int(again[0]) + 1 if again.size else None,
+                refill_days=int(full_on[next_full[i]] - b) + 1 if next_full[i] < full_on.size else None,
                 rank=rank[i],
                 return_period_years=(years + 1.0) / rank[i],
             )

@@ -49,7 +49,7 @@ def test_pictures_are_large_enough_to_print(name: str, one_year: Result) -> None
 def test_save_all_writes_every_chart_twice_and_tells_of_each(tmp_path: Path, one_year: Result) -> None:
     told: list[str] = []
     written = charts.save_all(*one_year, "metric", tmp_path / "new" / "charts", told.append)
-    assert told == list(charts.CHARTS)
+    assert sorted(told) == sorted(charts.CHARTS)  # two cores draw: the order is not certain
     expected = {f"{name}.{end}" for name in charts.CHARTS for end in ("png", "svg")}
     assert {p.name for p in written} == expected
     assert {p.name for p in (tmp_path / "new" / "charts").iterdir()} == expected

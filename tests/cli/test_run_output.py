@@ -18,7 +18,7 @@ from holdwater.cli import main
 from tests.cli.conftest import Command, Done, contents
 from tests.cli.holding import HOLDING, weather_csv
 
-TABLES = {"summary.json", "ledger.csv", "ledger.nc", "years.csv", "spells.csv"}
+TABLES = {"summary.json", "ledger.csv", "ledger.nc", "years.csv", "spells.csv", "droughts.csv"}
 PICTURES = {f"charts/{name}.{form}" for name in (*CHARTS, "garden") for form in ("png", "svg")}
 
 # The contract of summary.json: these keys at least.
@@ -98,7 +98,9 @@ def test_the_plain_sentence_comes_first_then_the_table_then_where_the_files_are(
     assert lines[0].startswith("Test holding would have run dry on ")
     assert "Last year (2020): " in lines[0]
     assert lines[1] == ""
-    assert lines[2].split() == ["period", "2019-01-01", "to", "2020-12-31", "(2", "years)"]
+    assert lines[2].startswith("Drought 1: ")
+    table = lines[lines.index("", 2) + 1 :]
+    assert table[0].split() == ["period", "2019-01-01", "to", "2020-12-31", "(2", "years)"]
     assert "weather.csv; licence: invented for a test" in done.out
     assert "Hargreaves (FAO-56 eq. 52): 731 days" in done.out
     assert "gal in from the roofs" in done.out

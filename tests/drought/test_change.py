@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from holdwater.errors import InputError
-from holdwater.studies.change import Change, changed, read_changes
+from holdwater.weather.change import Change, changed, read_changes
 from holdwater.weather.record import Provenance, Record, daily_dataset
 from tests.holdings import record
 

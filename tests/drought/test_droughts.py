@@ -175,3 +175,14 @@ def test_a_drought_that_runs_to_the_end_was_not_full_again() -> None:
     assert "were not full again on this record" in said
     (found,) = droughts.dry_droughts(ledger, scores)
     assert found.refill_days is None
+
+
+@pytest.mark.parametrize(("rule", "last"), [("YAS", 7), ("YBS", 6)])
+def test_a_tank_that_spills_by_day_is_full_again_whatever_the_evening_says(rule: str, last: int) -> None:
+    # 9 mm fill the dry tank on day 7; from then on 1 mm a day makes up for the draw: YAS spills it first,
+    # so every evening stands a day's draw (a third) below the lip
+    ledger, scores = scored([0.0] * 6 + [9.0] + [1.0] * 5, run=FULL | {"rule": rule})
+    (spell,), (drought,) = scores.dry_spells, droughts.dry_droughts(ledger, scores)
+    assert spell.last == dt.date(2001, 1, last)
+    assert (spell.refill_days, drought.refill_days) == (1, 1)
+    assert ledger.flux("drawable").sum(axis=0)[-1] == pytest.approx(2000.0 if rule == "YAS" else 3000.0)

@@ -10,6 +10,7 @@ from typing import Any
 import numpy as np
 import pytest
 from climate_indices import compute, indices
+from scipy.special import gammainc
 
 from holdwater import spi
 from holdwater.errors import InputError
@@ -161,3 +162,9 @@ def test_a_month_with_nothing_to_fit_is_left_open(sums: list[float]) -> None:
 def test_the_index_never_passes_its_limit() -> None:
     sums = np.array([10.0, 11.0, 9.0, 10.5] * 8 + [400.0])
     assert spi.standardised(sums).max() <= spi.LIMIT
+
+
+@pytest.mark.parametrize("shape", [0.02, 0.3, 1.0, 2.5, 12.0, 80.0, 700.0])
+def test_the_share_below_is_that_of_scipy(shape: float) -> None:
+    x = np.concatenate([[0.0], np.geomspace(1e-6, 20.0, 200), shape * np.linspace(0.01, 4.0, 200)])
+    np.testing.assert_allclose(spi.below(shape, x), gammainc(shape, x), rtol=2e-12, atol=1e-13)

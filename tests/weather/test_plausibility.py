@@ -100,7 +100,7 @@ def test_repeated_values(read: Reader) -> None:
 def test_maximum_below_minimum(read: Reader) -> None:
     rows = [(d, r, 5.0 if i == 3 else 15.0, 10.0) for i, (d, r) in enumerate(zip(DAYS, RAIN, strict=True))]
     text = table("date,rain_mm,t_max_c,t_min_c", rows)
-    with pytest.raises(InputError, match=r"below its minimum on 1 days: 2009-01-04 \(5.0 below 10.0 degC\)"):
+    with pytest.raises(InputError, match=r"below its minimum on 1 day: 2009-01-04 \(5.0 below 10.0 degC\)"):
         read(text)
     record = read(text, accept=["temperature-order"])
     assert record.column("t_max")[3] == pytest.approx(15.0)  # bridged

@@ -10,7 +10,18 @@ from typing import Annotated
 import typer
 
 from holdwater.cli import study_commands, weather
-from holdwater.cli.options import Json, Quiet, UnitsOption
+from holdwater.cli.options import (
+    SAMPLES,
+    Block,
+    Change,
+    Confidence,
+    Json,
+    Quiet,
+    Samples,
+    Seed,
+    UnitsOption,
+    with_change,
+)
 
 app = typer.Typer(
     name="holdwater",
@@ -114,6 +125,15 @@ def run(
     both_rules: Annotated[
         bool, typer.Option("--both-rules", help="Run YAS and YBS: the truth lies between them.")
     ] = False,
+    pool: Annotated[
+        str,
+        typer.Option(metavar="DAYS", help="Dry spells with less than this between them are one drought."),
+    ] = "30 days",
+    change: Change = None,
+    confidence: Confidence = False,
+    samples: Samples = SAMPLES,
+    seed: Seed = 1,
+    block: Block = 1,
     units: UnitsOption = None,
     json: Json = False,
     quiet: Quiet = False,
@@ -126,10 +146,12 @@ def run(
         out=out,
         first=from_.date() if from_ else None,
         last=to.date() if to else None,
-        sets=sets or [],
+        sets=with_change(sets, change),
         variant=variant,
         both_rules=both_rules,
         units=units.value if units else None,
+        pool=pool,
+        lot=running.Lot(samples, seed, block) if confidence else None,
     )
     running.run(asked, json, quiet)
 
@@ -236,7 +258,9 @@ def plan(
     ] = None,
     on: Annotated[
         dt.datetime | None,
-        typer.Option("--on", formats=["%Y-%m-%d"], metavar="DATE", help="The day of the plan; today without it."),
+        typer.Option(
+            "--on", formats=["%Y-%m-%d"], metavar="DATE", help="The day of the plan; today without it."
+        ),
     ] = None,
     pdf: Annotated[
         bool, typer.Option("--pdf/--no-pdf", help="Print it to a PDF too, where a browser is at hand.")
@@ -277,6 +301,7 @@ def open_(
         bool, typer.Option("--browser/--no-browser", help="Open it in the browser of this machine.")
     ] = True,
     units: UnitsOption = None,
+    json: Json = False,
     quiet: Quiet = False,
 ) -> None:
     """Open a page to play with: turn roof, tank, people, garden, and see at once whether it would have held.
@@ -286,7 +311,7 @@ def open_(
     """
     from holdwater.cli import open as page
 
-    page.serve(page.Asked(scenario, port, browser, units.value if units else None), quiet)
+    page.serve(page.Asked(scenario, port, browser, units.value if units else None), json, quiet)
 
 
 @app.command()
@@ -359,7 +384,13 @@ def region(
         ),
     ] = None,
     workers: Annotated[
-        int | None, typer.Option(min=1, max=1024, metavar="N", help="How many at once; all cores without it.")
+        int | None,
+        typer.Option(
+            min=1,
+            max=1024,
+            metavar="N",
+            help="Threads, one without it; local Dask processes, one per core without it.",
+        ),
     ] = None,
     sets: Sets = None,
     variant: Variant = None,

@@ -7,13 +7,17 @@ from pathlib import Path
 from typing import Any, Literal, NamedTuple
 
 from holdwater import charts
+from holdwater.cli import confidence
+from holdwater.cli.running import Lot
 from holdwater.cli.text import as_json
 from holdwater.ledger import Ledger
+from holdwater.report import droughts as drought_words
 from holdwater.report import files, show, summary, verdict
 from holdwater.scenario.file import ScenarioFile
 from holdwater.scenario.schema import Scenario
 from holdwater.scores import Scores, score
 from holdwater.simulation import simulate
+from holdwater.studies import droughts
 from holdwater.weather.record import Record
 
 
@@ -33,9 +37,22 @@ class Outcome(NamedTuple):
 
 
 def write(
-    file: ScenarioFile, record: Record, folder: Path, both_rules: bool, step: Callable[[str], None]
+    file: ScenarioFile,
+    record: Record,
+    folder: Path,
+    both_rules: bool,
+    step: Callable[[str], None],
+    apart: int = droughts.APART,
+    lot: Lot | None = None,
 ) -> Outcome:
     """Simulate, score, and put the files of the run into a folder.
+
+    Parameters
+    ----------
+    apart : int
+        Dry spells with fewer days than this between them are one drought [days].
+    lot : Lot or None
+        How years are drawn for confidence intervals; None for none.
 
     Raises
     ------
@@ -47,7 +64,12 @@ def write(
     ledger.warnings.extend([*file.warnings, *record.provenance.notes])
     result = Result(ledger, score(ledger))
     other = _other_rule(file.scenario, result) if both_rules else None
-    told = summary.summary(*result)
+    system = file.scenario.show_units
+    found = droughts.all_droughts(*result, apart)
+    told = summary.summary(*result) | drought_words.as_data(*result, found, system, apart)
+    if lot is not None:
+        step("drawing years by lot")
+        told["confidence"] = confidence.of_run(file.scenario, record, lot)
     if other is not None:
         told["both_rules"] = {r.ledger.scenario.run.rule: _spread(r) for r in (result, other)}
     known = charts.CHARTS | charts.GARDEN_CHARTS
@@ -55,7 +77,7 @@ def write(
     with files.staged(folder, owned=pictures) as stage:
         step("writing the tables")
         files.write_tables(stage, *result, told)
-        system = file.scenario.show_units
+        files.write_droughts(stage / "droughts.csv", found)
         charts.save_all(*result, system, stage / "charts", lambda name: step(f"drew {name}"))
         step("putting the files in place")
     return Outcome(result, other, told)
@@ -68,20 +90,28 @@ def print_json(outcome: Outcome) -> None:
 
 def print_text(outcome: Outcome, folder: Path) -> None:
     """Print the plain sentence, the table, what to know, and where the files are."""
-    result, other, _ = outcome
+    result, other, told = outcome
     system = result.ledger.scenario.show_units
     print(verdict.verdict(*result))
+    print()
+    for said in told["drought_sentences"]:
+        print(said)
     print()
     print(show.table(*result, system))
     if other is not None:
         print()
         print(show.rules([result, other], system))
+    if "confidence" in told:
+        print(f"\n{confidence.run_table(told['confidence'])}")
     for warning in verdict.warnings(*result):
         print(f"\nNote: {warning}.")
     print()
     for caution in summary.CAUTIONS:
         print(f"Caution: {caution}")
-    print(f"\nWritten to {folder}/: summary.json, ledger.csv, ledger.nc, years.csv, spells.csv, charts/")
+    print(
+        f"\nWritten to {folder}/: summary.json, ledger.csv, ledger.nc, years.csv, spells.csv,"
+        " droughts.csv, charts/"
+    )
 
 
 def _other_rule(scenario: Scenario, result: Result) -> Result:

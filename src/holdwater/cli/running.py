@@ -10,8 +10,19 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
+from typing import NamedTuple
 
+from holdwater import units
+from holdwater.errors import InputError
 from holdwater.scenario import load
+
+
+class Lot(NamedTuple):
+    """How years are drawn by lot for --confidence."""
+
+    samples: int
+    seed: int
+    block: int
 
 
 @dataclass(frozen=True)
@@ -26,12 +37,31 @@ class Asked:
     variant: str | None
     both_rules: bool
     units: str | None
+    pool: str = "30 days"
+    lot: Lot | None = None
 
     @property
     def changes(self) -> list[str]:
         """Changes of the scenario, those of --from, --to and --units included."""
         given = (("run.from", self.first), ("run.to", self.last), ("show_units", self.units))
         return [*self.sets, *(f"{key}={value}" for key, value in given if value)]
+
+
+def read_pool(text: str) -> int:
+    """Whole days from "30 days" or "4 weeks".
+
+    Raises
+    ------
+    InputError
+        It is no length of time, or not in whole days.
+    """
+    try:
+        days = units.read(text, "duration")
+    except InputError as fault:
+        raise InputError([f"--pool: {said}" for said in fault.faults]) from None
+    if days != int(days):
+        raise InputError(f'--pool: {text} is {days:g} days; write whole days, such as "30 days"')
+    return int(days)
 
 
 def run(asked: Asked, as_json: bool, quiet: bool) -> None:
@@ -42,6 +72,7 @@ def run(asked: Asked, as_json: bool, quiet: bool) -> None:
     InputError
         The scenario, its weather or the output folder cannot be used; nothing is written then.
     """
+    apart = read_pool(asked.pool)
     file = load(asked.scenario, sets=asked.changes, variant=asked.variant)
     folder = asked.out or Path("outputs") / asked.scenario.stem
     with progress(quiet or as_json) as step, no_sweeping():
@@ -55,7 +86,7 @@ def run(asked: Asked, as_json: bool, quiet: bool) -> None:
         )
         from holdwater.cli import outcome
 
-        told = outcome.write(file, record, folder, asked.both_rules, step)
+        told = outcome.write(file, record, folder, asked.both_rules, step, apart, asked.lot)
     if as_json:
         outcome.print_json(told)
     elif not quiet:

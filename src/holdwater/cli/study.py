@@ -7,6 +7,7 @@ import sys
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
+from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -53,7 +54,18 @@ class Asked:
         """Where the files go."""
         return self.out or Path("outputs") / self.scenario.stem
 
-    def load(self, variant: str | None = None) -> ScenarioFile:
+    @cached_property
+    def file(self) -> ScenarioFile:
+        """The scenario with its changes, read once.
+
+        Raises
+        ------
+        InputError
+            With all faults.
+        """
+        return self.load(self.variant)
+
+    def load(self, variant: str | None) -> ScenarioFile:
         """The scenario with its changes, on top of a what-if.
 
         Raises
@@ -61,7 +73,7 @@ class Asked:
         InputError
             With all faults.
         """
-        return load(self.scenario, sets=self.changes, variant=variant or self.variant)
+        return load(self.scenario, sets=self.changes, variant=variant)
 
 
 class Records:
@@ -152,6 +164,7 @@ def weather(record: Record) -> dict[str, Any]:
         "source": known.source,
         "missing": known.missing,
         "filled": known.filled,
+        "changed": known.changed or None,
         "licence": known.licence,
     }
 

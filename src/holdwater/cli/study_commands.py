@@ -4,11 +4,26 @@ from __future__ import annotations
 
 import datetime as dt
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from holdwater.cli.options import Json, Quiet, UnitsOption
+from holdwater.cli.options import (
+    SAMPLES,
+    Block,
+    Change,
+    Confidence,
+    Json,
+    Quiet,
+    Samples,
+    Seed,
+    Units,
+    UnitsOption,
+    with_change,
+)
+
+if TYPE_CHECKING:
+    from holdwater.cli.study import Asked
 
 ScenarioPath = Annotated[
     Path, typer.Argument(metavar="SCENARIO", help="Scenario file (TOML).", show_default=False)
@@ -30,6 +45,17 @@ def register(app: typer.Typer) -> None:
     app.command("sweep")(sweep)
     app.command("size")(size)
     app.command("next")(next_)
+
+
+def _read(
+    scenario: Path, sets: list[str], variant: str | None, out: Path | None, units: Units | None
+) -> Asked:
+    """What was typed, the scenario read: a fault in it is told before anything slow is loaded."""
+    from holdwater.cli.study import Asked
+
+    asked = Asked(scenario, sets, variant, out, units.value if units else None)
+    assert asked.file
+    return asked
 
 
 def _day(option: str, words: str) -> typer.models.OptionInfo:
@@ -83,10 +109,9 @@ def compare(
     tanks and draws left it; --starting sets the water of all on the first day looked at instead.
     Writes compare.json, compare.csv and charts/compare-*.
     """
+    asked = _read(scenario, sets or [], None, out, units)
     from holdwater.cli import compare as study
-    from holdwater.cli.study import Asked
 
-    asked = Asked(scenario, sets or [], None, out, units.value if units else None)
     window = study.WindowAsked(
         from_.date() if from_ else None, to.date() if to else None, worst, last_year, starting
     )
@@ -103,6 +128,7 @@ def sweep(
             ' "tank.upper.capacity=2500 gal,5000 gal". Give it once for a curve, twice for a map.',
         ),
     ],
+    change: Change = None,
     sets: Sets = None,
     variant: Variant = None,
     out: Out = None,
@@ -116,10 +142,9 @@ def sweep(
     Writes sweep.nc (CF netCDF), sweep.csv (one row per design) and sweep.json; a curve for one quantity,
     a map for two.
     """
+    asked = _read(scenario, with_change(sets, change), variant, out, units)
     from holdwater.cli import sweep as study
-    from holdwater.cli.study import Asked
 
-    asked = Asked(scenario, sets or [], variant, out, units.value if units else None)
     study.run(asked, vary, yes, json, quiet)
 
 
@@ -143,6 +168,11 @@ def size(
         int | None,
         typer.Option(min=0, max=366, metavar="N", help="Days its beds may be short of water, too."),
     ] = None,
+    confidence: Confidence = False,
+    samples: Samples = SAMPLES,
+    seed: Seed = 1,
+    block: Block = 1,
+    change: Change = None,
     sets: Sets = None,
     variant: Variant = None,
     out: Out = None,
@@ -154,13 +184,15 @@ def size(
 
     A search in round steps between LOW and HIGH, checked to hold from one point on; else, and always where
     backup water is brought into the tanks, every step is tried and that is said.
+    --confidence asks the same of records drawn by lot, which takes a while: start with --samples 40.
     Writes size.json, size.csv and charts/size.
     """
+    asked = _read(scenario, with_change(sets, change), variant, out, units)
     from holdwater.cli import size as study
-    from holdwater.cli.study import Asked
+    from holdwater.cli.running import Lot
 
-    asked = Asked(scenario, sets or [], variant, out, units.value if units else None)
-    study.run(asked, vary, study.TargetAsked(dry_days, years, stress_days), json, quiet)
+    lot = Lot(samples, seed, block) if confidence else None
+    study.run(asked, vary, study.TargetAsked(dry_days, years, stress_days), json, quiet, lot)
 
 
 def next_(
@@ -184,8 +216,7 @@ def next_(
     file (cost of a tank or roof, or of the what-if itself) or of --cost; none is made up.
     Writes next.json, next.csv and charts/next.
     """
+    asked = _read(scenario, sets or [], variant, out, units)
     from holdwater.cli import next as study
-    from holdwater.cli.study import Asked
 
-    asked = Asked(scenario, sets or [], variant, out, units.value if units else None)
     study.run(asked, cost or [], json, quiet)

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Sequence
+from dataclasses import asdict
+from typing import Any
 
 from holdwater.charts import words
 from holdwater.ledger import Ledger
@@ -39,6 +42,37 @@ def sentences(ledger: Ledger, scores: Scores, system: System, apart: int = APART
     if len(scores.years) > 1:
         said.append(_last_year(ledger, scores, found, system))
     return said
+
+
+def as_data(
+    ledger: Ledger, scores: Scores, found: Sequence[Drought], system: System, apart: int = APART
+) -> dict[str, Any]:
+    """The droughts for `summary.json`: all of the tanks, and the three worst of every other kind.
+
+    Parameters
+    ----------
+    found : sequence of Drought
+        From `all_droughts`.
+    system, apart
+        As for `sentences`.
+
+    Returns
+    -------
+    dict
+        "droughts" [L, days, dates], "drought_sentences" and "droughts_apart_days".
+    """
+    said = sentences(ledger, scores, system, apart)
+    pooled = pooling([each for each in found if each.kind == "dry"], apart)
+    kept = [each for each in found if each.kind == "dry" or each.rank <= NAMED]
+    return {
+        "droughts": [_plain(each) for each in kept],
+        "drought_sentences": [*said, *([f"{pooled[0].upper()}{pooled[1:]}."] if pooled else [])],
+        "droughts_apart_days": apart,
+    }
+
+
+def _plain(drought: Drought) -> dict[str, Any]:
+    return {name: str(v) if isinstance(v, dt.date) else v for name, v in asdict(drought).items()}
 
 
 def pooling(droughts: Sequence[Drought], apart: int = APART) -> str:

@@ -24,6 +24,7 @@ from holdwater.ledger import Ledger
 from holdwater.report.garden import bed_columns
 from holdwater.scores import Scores, YearRow
 from holdwater.spells import Spell
+from holdwater.studies.droughts import Drought
 
 
 @contextmanager
@@ -107,6 +108,12 @@ def write_tables(folder: Path, ledger: Ledger, scores: Scores, summary: dict[str
     rows = ([kind, *(getattr(spell, name) for name in columns)] for kind, spell in spells)
     _write_rows(folder / "spells.csv", ["kind", *columns], rows)
     return sorted(folder.iterdir())
+
+
+def write_droughts(path: Path, found: Sequence[Drought]) -> None:
+    """Every drought of every kind, one row each, the worst of a kind first."""
+    columns = [f.name for f in dataclasses.fields(Drought)]
+    _write_rows(path, columns, ([getattr(each, name) for name in columns] for each in found))
 
 
 def _year_columns(scores: Scores) -> dict[str, list[Any]]:

@@ -46,6 +46,7 @@ def summary(ledger: Ledger, scores: Scores) -> dict[str, Any]:
             "station": provenance.station,
             "missing": provenance.missing,
             "filled": provenance.filled,
+            "changed": provenance.changed or None,
             "day_ends": provenance.day_ends,
             "units_as_read": provenance.units_as_read,
             "licence": provenance.licence,

@@ -33,7 +33,10 @@ def verdict(ledger: Ledger, scores: Scores) -> str:
         said += f" With the backup, {left} went unserved."
     held = held_back(scores)
     said += f" {held}" if held else ""
-    filled = ledger.record.provenance.filled
+    known = ledger.record.provenance
+    if known.changed:
+        said += f" The weather was changed on purpose: {words.plain(known.changed)}."
+    filled = known.filled
     if filled:
         said += f" {words.count(filled, 'day')} of rain were filled in: any claim about the driest year rests on them."
     return said

@@ -99,6 +99,8 @@ def _weather(parts: Parts) -> Iterator[str]:
         yield "weather: near = true needs to know where you are; add [place] with latitude and longitude"
     if weather.neighbour is not None and not (weather.neighbour.file or weather.neighbour.station):
         yield 'weather: neighbour: file is missing; write file = "weather.csv" or station = "ID"'
+    if weather.diary is not None and not weather.diary.file:
+        yield 'weather: diary: file is missing; write diary = "log.csv", your own readings'
 
 
 def _run(parts: Parts) -> Iterator[str]:

@@ -135,6 +135,13 @@ class Weather(WeatherFile):
         WeatherFile | None, BeforeValidator(_file_alone, json_schema_input_type=str | WeatherFile | None)
     ] = None
     """Record of the nearest good station: its file, or a table with the keys that read it."""
+    diary: Annotated[
+        WeatherFile | None, BeforeValidator(_file_alone, json_schema_input_type=str | WeatherFile | None)
+    ] = None
+    """Your own gauge log, for the days the record does not have yet: its file, or a table with the keys that
+    read it."""
+    change: Annotated[str, Field(min_length=1)] | None = None
+    """Run it through other weather on purpose: "rain x 0.9 in summer, +2 degC"."""
 
 
 class Snow(Part):
@@ -188,8 +195,9 @@ class FirstFlush(Part):
     depth: Depth | None = None
     """Or the depth of runoff it takes off the roof's plan area."""
     drains_in: Duration = 1.0
-    to: Name | None = None
     """How long the full chamber takes to drip empty."""
+    to: Name | None = None
+    """Garden draw that what drips out waters; without it the water is lost."""
 
 
 class Roof(Part):

@@ -89,4 +89,8 @@ def confidence(
     tell = numbers_of(scenario)
     drawn = bootstrap(cut, tell, samples, seed, starts, block)
     here = tell(cut)
-    return {name: Confidence(here[name], interval(values, level)) for name, values in drawn.items()}
+    return {
+        name: Confidence(here[name], interval(values, level))
+        for name, values in drawn.items()
+        if here[name] == here[name]  # not where nothing was asked
+    }

@@ -10,9 +10,8 @@ import numpy as np
 import numpy.typing as npt
 
 from holdwater import spi
-from holdwater.day import SHORT
 from holdwater.ledger import Ledger
-from holdwater.scores import FULL, Scores
+from holdwater.scores import Scores, full_days, shortfall
 from holdwater.spells import describe, rainless, runs
 
 Flags = npt.NDArray[np.bool_]
@@ -87,13 +86,8 @@ class _Tanks:
 
 
 def _tanks(ledger: Ledger) -> _Tanks:
-    asked, delivered = ledger.flux("asked"), ledger.flux("delivered")
-    short = asked - delivered
-    lacking = np.where(short > SHORT * asked, short, 0.0).sum(axis=0)
     storage = ledger.flux("drawable").sum(axis=0)[1:]
-    stood = storage + delivered.sum(axis=0) if ledger.scenario.run.rule == "YAS" else storage
-    full = stood >= FULL * float(ledger.flux("drawable_capacity").sum())
-    return _Tanks(ledger.days, lacking, storage, full)
+    return _Tanks(ledger.days, shortfall(ledger).sum(axis=0), storage, full_days(ledger))
 
 
 def pooled(flags: Flags, apart: int) -> Flags:
@@ -173,7 +167,7 @@ def _listed(
     kind: str, flags: Flags, counted: Flags, tanks: _Tanks, weight: Floats, index: Floats | None = None
 ) -> list[Drought]:
     """Every run of True as a drought, ranked by the sum of `weight` over it."""
-    spells = describe(flags, tanks.days, np.where(counted, weight, 0.0), tanks.storage, np.inf)
+    spells = describe(flags, tanks.days, np.where(counted, weight, 0.0), tanks.storage, tanks.full)
     return [
         Drought(
             kind=kind,
@@ -185,7 +179,7 @@ def _listed(
             deficit_L=float(tanks.lacking[a:b].sum()),
             lowest_storage_L=spell.lowest_storage_L,
             lowest_on=spell.lowest_on,
-            refill_days=_refill(tanks.full, b),
+            refill_days=spell.refill_days,
             lowest_index=None if index is None else float(index[a:b].min()),
             magnitude=spell.deficit_L,
             rank=spell.rank,
@@ -193,12 +187,6 @@ def _listed(
         )
         for spell, (a, b) in zip(spells, runs(flags), strict=True)
     ]
-
-
-def _refill(full: Flags, after: int) -> int | None:
-    """Days until the tanks are full, counted from the first day after the drought."""
-    again = np.flatnonzero(full[after:])
-    return int(again[0]) + 1 if again.size else None
 
 
 def worst(droughts: Sequence[Drought], number: int = 3) -> list[Drought]:

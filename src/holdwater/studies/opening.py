@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Sequence
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -19,28 +19,6 @@ RUN_UP = 365
 """Days of weather before, at most, from which soil, snow and first-flush chambers are worked out."""
 LEAST_RUN_UP = 30
 """With fewer days of weather before nothing is worked out from them."""
-
-
-@dataclass(frozen=True)
-class Opened(Holding):
-    """A holding that starts from a state given; the run goes on writing into that state.
-
-    Attributes
-    ----------
-    opening : day.State
-        Its tables end as the state after the last day of a run.
-    """
-
-    opening: day.State
-
-    def opening_state(self, scenario: Scenario) -> day.State:
-        """The state given."""
-        return self.opening
-
-
-def opened(holding: Holding, state: day.State) -> Opened:
-    """Let a holding start from a state."""
-    return Opened(**{f.name: getattr(holding, f.name) for f in fields(Holding)}, opening=state)
 
 
 def state(
@@ -107,7 +85,7 @@ def before(scenario: Scenario, record: Record, met: Weather, on: dt.date) -> tup
     theirs = cut(met, stop - length, length, 0.0)
     built = build(scenario, record.days[stop - length : stop], theirs)
     state = built.opening_state(scenario)
-    run(scenario, opened(built, state), theirs)
+    run(scenario, built, theirs, state)
     said = f"soil, snow and first-flush chambers as the weather of the {length} days before left them"
     return Before(state, _lying(theirs.sky)), said
 

@@ -22,7 +22,7 @@ from holdwater.errors import InputError
 from holdwater.holding import Holding, build
 from holdwater.scenario.quantities import MonthDayValue
 from holdwater.scenario.schema import Scenario
-from holdwater.scores import FULL
+from holdwater.scores import was_full
 from holdwater.simulation import run
 from holdwater.sky import Weather, weather
 from holdwater.studies import opening
@@ -221,20 +221,19 @@ def outlook(
 def trace(scenario: Scenario, future: Future, begin: day.State) -> Trace:
     """Run one future from a state, which stays as it is."""
     state = day.State(*([list(row) for row in table] for table in begin))
-    kept, states = run(scenario, opening.opened(future.holding, state), future.met)
+    kept, states = run(scenario, future.holding, future.met, state)
     asked, delivered = np.array(kept.wanted) - np.array(kept.held_back), np.array(kept.delivered)
     short = asked - delivered
     served = np.array(kept.backup_served) if kept.backup_served else np.zeros_like(short)
     evenings = np.array(kept.storage).sum(axis=0) - np.array(states.below).sum(axis=0)[1:]
     morning = sum(row[0] for row in begin.drawable)
-    stood = evenings + delivered.sum(axis=0) if scenario.run.rule == "YAS" else evenings
     room = sum(joined.capacity for joined in future.holding.phases[0].groups)
     return Trace(
         year=future.year,
         storage=np.concatenate([[morning], evenings]),
         dry=np.asarray((short > SHORT * asked).any(axis=0)),
         unserved=np.asarray((short - served > SHORT * asked).any(axis=0)),
-        full=np.asarray(stood >= FULL * room),
+        full=was_full(evenings, delivered.sum(axis=0), room, scenario.run.rule),
         supplied_L=float(np.sum(kept.supplied) + np.sum(kept.direct)),
         loads=int(np.sum(kept.loads)),
     )

@@ -262,6 +262,7 @@ def check_temperatures(t_min: Floats, t_max: Floats, days: Days | None = None) -
         first = int(wrong[0])
         where = f"day {first + 1} of the series" if days is None else str(days.astype("datetime64[D]")[first])
         raise InputError(
-            f"temperatures: Tmax is below Tmin on {wrong.size} of {high.size} days, the first {where} "
-            f"(Tmin {low[first]:g}, Tmax {high[first]:g} degC); correct these days or leave both blank"
+            f"temperatures: Tmax is below Tmin on {wrong.size} of {high.size} {'day' if high.size == 1 else 'days'},"
+            f" the first {where} (Tmin {low[first]:g}, Tmax {high[first]:g} degC); correct these days or leave"
+            " both blank"
         )

@@ -44,7 +44,15 @@ FILLED = (Origin.NEIGHBOUR, Origin.CLIMATE, Origin.ZERO)
 
 @dataclass(frozen=True)
 class Provenance:
-    """Who measured, where, and what was done to it since."""
+    """Who measured, where, and what was done to it since.
+
+    Attributes
+    ----------
+    source : str
+        The file or station, and in the same breath that its weather was changed on purpose, if it was.
+    changed : str
+        Change factors as written; empty for weather as it was.
+    """
 
     source: str
     station: str = ""
@@ -55,7 +63,15 @@ class Provenance:
     missing: int = 0
     longest_gap: int = 0
     filled: int = 0
+    changed: str = ""
     notes: tuple[str, ...] = field(default_factory=tuple)
+
+    def licence_after(self, change: str) -> str:
+        """The licence line with one more change named in it; a licence that is not stated stays so."""
+        line = self.licence.removesuffix("changes: none")
+        if line != self.licence:
+            return f"{line}changes: {change}"
+        return f"{line}{', ' if 'changes: ' in line else '; changes: '}{change}" if line else ""
 
 
 @dataclass(frozen=True)

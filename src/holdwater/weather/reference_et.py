@@ -31,7 +31,9 @@ class ReferenceET:
     @property
     def how(self) -> str:
         """Words for tables and reports, such as "Hargreaves (FAO-56 eq. 52): 3650 days"."""
-        return "; ".join(f"{name}: {days:,} days" for name, days in self.days_by.items())
+        return "; ".join(
+            f"{name}: {days:,} {'day' if days == 1 else 'days'}" for name, days in self.days_by.items()
+        )
 
 
 def reference(

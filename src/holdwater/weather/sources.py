@@ -10,7 +10,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from holdwater.errors import InputError
+from holdwater.weather.change import as_written
 from holdwater.weather.checks import plausibility
+from holdwater.weather.diary import top_up
 from holdwater.weather.reader import complete, drop_impossible, read_checked
 from holdwater.weather.reading import Reading, to_daily
 from holdwater.weather.record import Record
@@ -34,7 +36,7 @@ def read_weather(
     place: Place | None = None,
     progress: Progress | None = None,
 ) -> Record:
-    """Read, check and complete the daily record a scenario names.
+    """Read, check and complete the daily record a scenario names, its diary and its changes included.
 
     Parameters
     ----------
@@ -47,7 +49,7 @@ def read_weather(
         cut to them. The whole file still serves as climatology; of a station only the calendar
         years of the run are asked for, or without them its whole rain record.
     place : Place or None
-        Where the holding stands; a grid and `near = true` need it.
+        Where the holding stands; a grid and `near = true` need it, and it says when summer is.
     progress : callable, optional
         Called before each year of a station is fetched.
 
@@ -70,13 +72,15 @@ def read_weather(
         chosen, notes = _nearest(place, first, last)
         weather = weather.model_copy(update={"station": chosen.id})
     daily = _checked(weather, folder, place, first, last, progress).noting(*notes)
+    if weather.diary is not None:
+        daily = top_up(daily, read_checked(weather.diary, folder, place))
     other = None
     if weather.missing_days == "neighbour" and weather.neighbour is not None:
         begin, end = first or daily.days[0].item(), last or daily.days[-1].item()
         other = _checked(weather.neighbour, folder, place, begin, end, progress)
     with _named(daily.source, weather):
         record = complete(daily, weather, first, last, other)
-    return _told(record, weather.missing_days)
+    return as_written(_told(record, weather.missing_days), weather, place)
 
 
 def _checked(
@@ -131,9 +135,7 @@ def _nearest(place: Place | None, first: dt.date | None, last: dt.date | None) -
 def _told(record: Record, policy: str) -> Record:
     """Name the filling of days among the changes in the licence line."""
     provenance = record.provenance
-    if not provenance.filled or not provenance.licence:
+    if not provenance.filled:
         return record
-    line = provenance.licence.removesuffix("changes: none")
-    line += "changes: " if line != provenance.licence else ", "
-    line += f"{days(provenance.filled)} without rain filled ({policy})"
+    line = provenance.licence_after(f"{days(provenance.filled)} without rain filled ({policy})")
     return Record(record.data, replace(provenance, licence=line))

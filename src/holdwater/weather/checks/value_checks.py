@@ -108,7 +108,7 @@ def temperature_order(reading: Reading) -> Finding | None:
     return Finding(
         "temperature-order",
         True,
-        f"the day's maximum lies below its minimum on {int(bad.sum())} days: "
+        f"the day's maximum lies below its minimum on {int(bad.sum())} {'day' if bad.sum() == 1 else 'days'}: "
         + ", ".join(
             f"{d} ({h:.1f} below {v:.1f} degC)"
             for d, h, v in list(zip(reading.days[bad], high[bad], low[bad], strict=True))[:3]

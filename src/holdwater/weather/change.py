@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 import numpy.typing as npt
@@ -16,7 +17,10 @@ import numpy.typing as npt
 from holdwater.errors import InputError
 from holdwater.scenario.quantities import MONTHS
 from holdwater.units import quoted
-from holdwater.weather.record import Record
+from holdwater.weather.record import Provenance, Record
+
+if TYPE_CHECKING:
+    from holdwater.scenario.schema import Place, Weather
 
 HOW = 'write for example "rain x 0.9 in summer, +2 degC" or "rain -10 % from June to August"'
 NORTH = {
@@ -167,9 +171,41 @@ def changed(record: Record, changes: Sequence[Change]) -> Record:
         inside = np.isin(months, change.months)
         for name in ("rain",) if change.what == "rain" else ("t_min", "t_max"):
             data[name] = data[name].copy(data=_applied(data[name].values, change, inside))
-    known = record.provenance
-    note = f"weather changed on purpose: {', '.join(change.text for change in changes)}"
-    return Record(data, replace(known, notes=(*known.notes, note)))
+    return Record(data, _told(record.provenance, ", ".join(change.text for change in changes)))
+
+
+def as_written(record: Record, weather: Weather, place: Place | None) -> Record:
+    """The record with the change factors of a scenario; as it is where it names none.
+
+    Parameters
+    ----------
+    weather : Weather
+        The `[weather]` table of the scenario.
+    place : Place or None
+        Says on which side of the equator summer is sought; north without it.
+
+    Raises
+    ------
+    InputError
+        The change cannot be read, or the record has nothing to change.
+    """
+    if weather.change is None:
+        return record
+    try:
+        return changed(record, read_changes(weather.change, south=place is not None and place.latitude < 0.0))
+    except InputError as fault:
+        raise InputError([f"weather: change: {said}" for said in fault.faults]) from None
+
+
+def _told(known: Provenance, what: str) -> Provenance:
+    """Say it wherever the source is named, in the licence line and in the notes."""
+    return replace(
+        known,
+        source=f"{known.source}, changed on purpose ({what})",
+        licence=known.licence_after(what),
+        changed=what,
+        notes=(*known.notes, f"weather changed on purpose: {what}"),
+    )
 
 
 def _applied(
