@@ -78,9 +78,13 @@ def sources(data: xr.Dataset) -> list[str]:
         if kind(data) == "cell"
         else ""
     )
+    change = words.plain(known["weather_change"])
+    changed = f" Changed on purpose: {change}." if change else ""
     rule = known["operating_rule"]
     said = [
-        f"Weather: {words.plain(known['source'])}." + (f" Licence: {licence}." if licence else "") + cell,
+        f"Weather: {words.plain(known['source'])}.{changed}"
+        + (f" Licence: {licence}." if licence else "")
+        + cell,
         f"The same roofs, tanks and draws in every place. Rule: {rule} ({RULES[rule]}). Period: {period}."
         " A worse drought than any on record can come.",
     ]
