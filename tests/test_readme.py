@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import shlex
 import shutil
+import sys
 from pathlib import Path
 
 import pytest
@@ -29,19 +30,20 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
 @pytest.mark.parametrize("command", COMMANDS)
 def test_a_command_of_the_readme(command: str, folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.chdir(folder)
-    monkeypatch.setattr("sys.argv", shlex.split(command))
+    monkeypatch.setattr(sys, "argv", shlex.split(command))
     if command.endswith("new holding.toml"):
         (folder / "holding.toml").unlink(missing_ok=True)
     elif "holding.toml" in command and not (folder / "holding.toml").exists():
         pytest.fail("the README writes holding.toml before it uses it")
     with pytest.raises(SystemExit) as ended:
-        main()
-        raise SystemExit(0)
+        sys.exit(main())
     assert not ended.value.code
 
 
 def test_the_readme_names_the_two_commands_of_a_fresh_machine() -> None:
-    run, tests = (re.search(rf"<!-- {name} -->\n```sh\n(.*?)\n```", TEXT, flags=re.S) for name in ("run", "tests"))
+    run, tests = (
+        re.search(rf"<!-- {name} -->\n```sh\n(.*?)\n```", TEXT, flags=re.S) for name in ("run", "tests")
+    )
     assert run is not None
     assert tests is not None
     assert "run scenarios/larkfield.toml" in run[1]

@@ -311,7 +311,7 @@ def test_where_evapotranspiration_came_from_is_in_the_ledger() -> None:
     known = live(et0(2), draw=[TURF]).data["et0"].attrs["source"]
     assert known == "the record's own ET0: 2 days"
     monthly = {"file": "none.csv", "monthly_et0": ["1 mm"] * 12}
-    assert run([0.0], draw=[TURF], weather=monthly).data["et0"].attrs["source"] == "monthly values: 1 days"
+    assert run([0.0], draw=[TURF], weather=monthly).data["et0"].attrs["source"] == "monthly values: 1 day"
     assert "et0" not in run([0.0]).data, "nothing asks for it"
 
 

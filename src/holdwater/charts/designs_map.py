@@ -25,7 +25,7 @@ from holdwater.units.showing import figures
 
 Floats = npt.NDArray[np.float64]
 
-RAMP = ("#f1f5f8", "#fce9c9", "#f8cf8d", "#efa94f", "#d97a2f", "#b24a2b", "#82222b", "#4a0a1f")
+RAMP = ("#f4f7fa", "#f8d9a3", "#f3b96e", "#ea9544", "#dc6727", "#b9432c", "#8d2331", "#510c1d")
 """From no dry day to most, ever darker."""
 EDGES = (1.0, 2.0, 5.0, 10.0, 20.0, 50.0)
 """Dry days a year at which a new colour begins."""
@@ -101,7 +101,7 @@ def _least(found: Sweep) -> float:
 def _entries(found: Sweep, table: Floats) -> list[Artist]:
     """Legend: the colours in use, and the present."""
     edges = _bands(table)
-    names = [NONE, f"up to {edges[0]:g} a year" if edges else "some"]
+    names = [NONE, f"up to {words.count(int(edges[0]), 'dry day')} a year" if edges else "some dry days"]
     names += [f"{a:g} to {b:g}" for a, b in pairwise(edges)]
     names += [f"over {edges[-1]:g}"] if edges else []
     bins = np.digitize(table.ravel(), [_least(found), *edges])

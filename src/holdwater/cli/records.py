@@ -12,8 +12,7 @@ from typing import TYPE_CHECKING, Any
 from holdwater.cli.text import columns, count
 from holdwater.errors import InputError
 from holdwater.units import System, scale, show
-from holdwater.weather import conversion
-from holdwater.weather import inspection
+from holdwater.weather import conversion, inspection
 from holdwater.weather.inspection import Inspection, Stretch
 
 if TYPE_CHECKING:

@@ -76,7 +76,9 @@ def variant_changes(raw: Mapping[str, Any], name: str) -> list[Change]:
         )
     cost = table.get(COST, 0)
     if isinstance(cost, bool) or not isinstance(cost, int | float) or not 0 <= cost < math.inf:
-        raise InputError(f"variant '{name}': {COST} = {quoted(cost)}: a price is needed, such as {COST} = 2900")
+        raise InputError(
+            f"variant '{name}': {COST} = {quoted(cost)}: a price is needed, such as {COST} = 2900"
+        )
     return [change for change in _flat(table) if change[0] != COST]
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -12,14 +12,13 @@ import numpy.typing as npt
 
 from holdwater.errors import InputError
 from holdwater.scenario import ScenarioFile
-from holdwater.scenario.schema import Scenario
-from holdwater.units import Level
+from holdwater.studies.paths import in_place_of, not_the_holding, number_at, part_of
 
 USUAL_COUNT = 11
 MOST_STEPS = 30
+MOST_VALUES = 100_000
 _RANGE = re.compile(r"(?P<low>.+?)\s*\.\.\s*(?P<high>[^:]+?)\s*(?::\s*(?P<count>\d+))?\s*")
 _ENDS = re.compile(r"([-+]?[\d.,]+(?:[eE][-+]?\d+)?)\s*(.*)")
-STORAGE = ("stops_below", "steps", "from_tanks", "priority", "may_use_reserve")
 
 
 @dataclass(frozen=True)
@@ -47,6 +46,36 @@ class Dial:
         return self.path, int(number) if number.is_integer() and "." not in text else number
 
 
+@dataclass(frozen=True)
+class Span:
+    """A range of one quantity as the user wrote it: "tank.upper.capacity=2000 gal..9000 gal:15".
+
+    Attributes
+    ----------
+    path : str
+        "tank.upper.capacity".
+    low, high : float
+        Its ends, in `unit`.
+    unit : str
+        Empty for bare numbers.
+    count : int or None
+        How many values were asked for.
+    whole : bool
+        Bare whole numbers, such as people.
+    """
+
+    path: str
+    low: float
+    high: float
+    unit: str
+    count: int | None
+    whole: bool
+
+    def text(self, value: float) -> str:
+        """A value as it would stand in the file."""
+        return f"{round(value, 9):.12g}" + (f" {self.unit}" if self.unit else "")
+
+
 def dial(asked: str) -> Dial:
     """Read "PATH=LOW..HIGH", "PATH=LOW..HIGH:COUNT" or "PATH=A, B, C".
 
@@ -55,25 +84,30 @@ def dial(asked: str) -> Dial:
     InputError
         No path, an empty range, ends in different units.
     """
-    path, equals, values = asked.partition("=")
-    if not equals or not path.strip() or not values.strip():
-        raise InputError(
-            f"'{asked}': write PATH=LOW..HIGH[:COUNT], such as \"roof.barn.area=1000 ft2..3000 ft2:9\""
-        )
-    found = _RANGE.fullmatch(values.strip())
-    texts = _steps(asked, found) if found else [part.strip() for part in _parts(values)]
+    path, values = _path_and_values(asked)
+    found = span(asked)
+    texts = _listed(values) if found is None else _steps(asked, found)
     if len(set(texts)) < len(texts):
         raise InputError(f"'{asked}': a value is named twice; name each once")
-    return Dial(path.strip(), tuple(texts))
+    return Dial(path, tuple(texts))
 
 
-def _parts(values: str) -> list[str]:
-    """Values between commas; a comma between digits separates thousands."""
-    return [part for part in re.split(r",(?!\d{3}(?!\d))|,\s+", values) if part.strip()]
+def span(asked: str) -> Span | None:
+    """Read the range of "PATH=LOW..HIGH[:COUNT]"; None for a list of values.
 
-
-def _steps(asked: str, found: re.Match[str]) -> list[str]:
-    """Values from the low to the high end."""
+    Raises
+    ------
+    InputError
+        No path, an empty range, ends in different units.
+    """
+    path, values = _path_and_values(asked)
+    found = _RANGE.fullmatch(values)
+    if found is None and ".." in values:
+        raise InputError(
+            f"'{asked}': not understood; a range is LOW..HIGH or LOW..HIGH:COUNT, COUNT a whole number"
+        )
+    if found is None:
+        return None
     low, high = (_ENDS.fullmatch(found[end].strip()) for end in ("low", "high"))
     if low is None or high is None:
         raise InputError(f"'{asked}': a range runs between two numbers, such as 1000 ft2..3000 ft2")
@@ -83,61 +117,54 @@ def _steps(asked: str, found: re.Match[str]) -> list[str]:
     first, last = (float(end[1].replace(",", "")) for end in (low, high))
     if not first < last:
         raise InputError(f"'{asked}': the range is empty, {first:g} is not below {last:g}; swap the ends")
-    count = int(found["count"]) if found["count"] else _usual_count(first, last, bool(units))
-    if count < 2:
-        raise InputError(f"'{asked}': a range has 2 values or more, found {count}")
-    unit = f" {units.pop()}" if units else ""
-    return [f"{round(value, 9):.12g}{unit}" for value in np.linspace(first, last, count)]
+    count = int(found["count"]) if found["count"] else None
+    if count is not None and not 2 <= count <= MOST_VALUES:
+        raise InputError(f"'{asked}': a range has 2 to {MOST_VALUES:,} values, found {count:,}")
+    whole = not units and "." not in low[1] + high[1] and (first, last) != (0.0, 1.0)
+    return Span(path, first, last, units.pop() if units else "", count, whole)
 
 
-def _usual_count(first: float, last: float, has_unit: bool) -> int:
-    """Every whole number of a short range without a unit, else eleven values."""
-    whole = first.is_integer() and last.is_integer() and not has_unit
-    return int(last - first) + 1 if whole and last - first <= MOST_STEPS else USUAL_COUNT
+def _path_and_values(asked: str) -> tuple[str, str]:
+    path, equals, values = asked.partition("=")
+    if not equals or not path.strip() or not values.strip():
+        raise InputError(
+            f"'{asked}': write PATH=LOW..HIGH[:COUNT] or PATH=A,B,C, such as"
+            ' "roof.barn.area=1000 ft2..3000 ft2:9"'
+        )
+    return path.strip(), values.strip()
 
 
-def part_of(path: str) -> tuple[str, ...]:
-    """Part of the holding a dial turns: dials of different parts never change the same number.
-
-    All that touches storage is one part, because linked tanks, reserve and levels depend on each other.
-    """
-    section, _, rest = path.partition(".")
-    name, _, key = rest.rpartition(".")
-    if section == "roof" or (section == "draw" and not key.startswith(STORAGE)):
-        return section, name.split(".first_flush")[0]
-    return ("storage",)
+def _listed(values: str) -> list[str]:
+    """Values between commas; bare numbers take the unit of the last one."""
+    texts = [part.strip() for part in _parts(values)]
+    last = _ENDS.fullmatch(texts[-1]) if texts else None
+    unit = f" {last[2]}" if last is not None and last[2] else ""
+    return [f"{text}{unit}" if unit and re.fullmatch(r"[-+]?[\d.,]+", text) else text for text in texts]
 
 
-def number_at(scenario: Scenario, path: str) -> float:
-    """Number a path leads to in a checked scenario, in the inside unit; NaN for what is no number."""
-    here: Any = scenario
-    keys = _split(scenario, path)
-    for key in keys:
-        here = _step(here, key)
-    if isinstance(here, Level):
-        here = here.share if here.share is not None else here.volume
-    return float(here) if isinstance(here, int | float) and not isinstance(here, bool) else float("nan")
+def _parts(values: str) -> list[str]:
+    """Values between commas; a comma between digits separates thousands, but not in bare numbers."""
+    bare = re.fullmatch(r"[-+\d.,\s]+", values)
+    return [part for part in re.split(r"," if bare else r"(?<!\d),|,(?!\d{3}(?!\d))", values) if part.strip()]
 
 
-def _split(scenario: Scenario, path: str) -> list[str]:
-    """Section, name and keys of a path; names may hold dots and spaces."""
-    section, _, rest = path.partition(".")
-    held = getattr(scenario, section, None)
-    if isinstance(held, list):
-        rest = rest.strip()
-        for part in sorted(held, key=lambda p: -len(getattr(p, "name", ""))):
-            for name in (f'"{part.name}"', part.name) if hasattr(part, "name") else ():
-                if rest == name or rest.startswith(name + "."):
-                    return [section, part.name, *[k for k in rest[len(name) + 1 :].split(".") if k]]
-    return [section, *[key for key in rest.split(".") if key]]
+def _steps(asked: str, found: Span) -> list[str]:
+    """Values from the low to the high end: every whole number of a short range, else eleven."""
+    every = found.whole and found.high - found.low <= MOST_STEPS
+    count = found.count or (int(found.high - found.low) + 1 if every else USUAL_COUNT)
+    if found.whole and count > found.high - found.low + 1:
+        raise InputError(
+            f"'{asked}': there are not {count} whole numbers in the range; write 1.0 for parts of one"
+        )
+    values = np.linspace(found.low, found.high, count)
+    return list(dict.fromkeys(found.text(round(v) if found.whole else v) for v in values))
 
 
-def _step(here: Any, key: str) -> Any:
-    if isinstance(here, list):
-        return next((part for part in here if getattr(part, "name", None) == key), None)
-    if isinstance(here, Mapping):
-        return here.get(key)
-    return getattr(here, key, getattr(here, f"{key}_", None))
+def _told(fault: str, changes: Sequence[tuple[str, Any]]) -> str:
+    """A fault with the change that made it, where it does not name it itself."""
+    if any(path in fault or str(value) in fault for path, value in changes):
+        return fault
+    return f"with {' and '.join(f'{path} = {value}' for path, value in changes)}: {fault}"
 
 
 @dataclass(frozen=True)
@@ -163,6 +190,32 @@ class Grid:
             found.setdefault(part_of(each.path), []).append(i)
         return list(found.values())
 
+    def check(self, base: ScenarioFile) -> None:
+        """Try the ends of every dial alone.
+
+        Raises
+        ------
+        InputError
+            With all that does not fit the scenario.
+        """
+        paths = [each.path for each in self.dials]
+        faults = [
+            f"{path} is varied twice; give all its values in one --vary"
+            for path in dict.fromkeys(paths)
+            if paths.count(path) > 1
+        ]
+        for d, each in enumerate(self.dials):
+            for i in dict.fromkeys((0, len(each.texts) - 1)):
+                try:
+                    self.file(base, [d], [i])
+                except InputError as error:
+                    faults += error.faults
+                    break
+            else:
+                faults += not_the_holding(each.path)
+        if faults:
+            raise InputError(list(dict.fromkeys(faults)))
+
     def file(self, base: ScenarioFile, dials: Sequence[int], at: Sequence[int]) -> ScenarioFile:
         """The scenario with some of the dials turned to their values at these places.
 
@@ -171,7 +224,12 @@ class Grid:
         InputError
             The path or value does not fit the scenario.
         """
-        return base.vary([self.dials[d].changes(i) for d, i in zip(dials, at, strict=True)])
+        turned = [self.dials[d].changes(i) for d, i in zip(dials, at, strict=True)]
+        changes = [*(drop for path, _ in turned for drop in in_place_of(base.scenario, path)), *turned]
+        try:
+            return base.vary(changes)
+        except InputError as error:
+            raise InputError([_told(fault, turned) for fault in error.faults]) from None
 
     def coordinates(self, base: ScenarioFile) -> list[npt.NDArray[np.float64]]:
         """Values of each dial in the inside unit."""

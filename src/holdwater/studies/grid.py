@@ -14,8 +14,10 @@ import numpy as np
 import numpy.typing as npt
 
 from holdwater.scenario import ScenarioFile
+from holdwater.studies.batch import Batch, Site
 from holdwater.studies.dials import Grid
-from holdwater.studies.engine import Batch, Outcome, Site, Told, gather, run_all
+from holdwater.studies.engine import Block, Told, gather, run_all
+from holdwater.studies.outcome import Outcome
 from holdwater.studies.program import Floats, Ready, alike
 from holdwater.studies.specialise import WIDTH
 
@@ -43,14 +45,6 @@ class Part:
         return Part(self.dials, self.combinations[list(places)], [self.readies[i] for i in places])
 
 
-class Combined(Batch):
-    """Designs put together from parts that differ in their numbers only."""
-
-    def __init__(self, site: Site, base: Ready, year_starts: int, daily: Floats) -> None:
-        super().__init__(site, base, year_starts)
-        self.daily = daily
-
-
 def run_grid(
     base: ScenarioFile, site: Site, grid: Grid, told: Told | None = None, threads: int | None = None
 ) -> Outcome:
@@ -75,10 +69,13 @@ def _run(
     base: ScenarioFile, site: Site, grid: Grid, parts: list[list[int]], told: Told | None, threads: int | None
 ) -> Outcome:
     year_starts = base.scenario.run.year_starts
+    if len(parts) == 1:
+        designs = (
+            site.ready(grid.file(base, parts[0], at).scenario)
+            for at in product(*(range(n) for n in grid.shape))
+        )
+        return run_all(site, designs, year_starts, told, threads, grid.size)
     built = [_part(base, site, grid, dials) for dials in parts]
-    if len(built) == 1:
-        order = _order(grid, built[0].dials)
-        return run_all(site, [built[0].readies[i] for i in order], year_starts, told, threads)
     groups = _by_structure(base, site, grid, built)
     mixtures = [Mixture.of(site, middle, group, year_starts) for middle, group in groups]
     if (
@@ -86,7 +83,7 @@ def _run(
     ):  # two parts change the same thing after all: build every design in full
         return _run(base, site, grid, [sorted(d for dials in parts for d in dials)], told, threads)
     blocks = chain.from_iterable(mixture.blocks(grid) for mixture in mixtures if mixture is not None)
-    return gather(site, groups[0][0], grid.size, blocks, year_starts, told, threads)
+    return gather(site, grid.size, blocks, year_starts, told, threads)
 
 
 def _part(base: ScenarioFile, site: Site, grid: Grid, dials: list[int]) -> Part:
@@ -194,7 +191,7 @@ class Mixture:
             return None
         return cls(site, middle, parts, year_starts, columns, own, kinds, daily)
 
-    def blocks(self, grid: Grid) -> Iterator[tuple[Batch, npt.NDArray[np.int64], Floats]]:
+    def blocks(self, grid: Grid) -> Iterator[Block]:
         """Blocks of designs that share their daily tables."""
         base = Batch(self.site, self.middle, self.year_starts)
         here = base.program.column(self.middle)
@@ -203,13 +200,13 @@ class Mixture:
         sorts = np.stack([kinds[order] for kinds, order in zip(self.kinds, orders, strict=True)])
         for sort in np.unique(sorts[:, here_at_all], axis=1).T:
             members = np.flatnonzero((sorts == sort[:, None]).all(axis=0) & here_at_all)
-            batch = Combined(self.site, self.middle, self.year_starts, self._daily(base.daily, sort))
+            batch = Batch(self.site, self.middle, self.year_starts, self._daily(base.daily, sort))
             for start in range(0, members.size, WIDTH):
                 where = members[start : start + WIDTH]
                 columns = np.repeat(here[:, None], where.size, axis=1)
                 for own, numbers, order in zip(self.own, self.columns, orders, strict=True):
                     columns[own] = numbers[own][:, order[where]]
-                yield batch, where, columns
+                yield batch, where, columns, int(here_at_all.sum())
 
     def _daily(self, middle: Floats, sort: npt.NDArray[np.int64]) -> Floats:
         mixed = middle.copy()

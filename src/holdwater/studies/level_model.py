@@ -127,7 +127,7 @@ class Model:
         state = self._opening(given["start"])
         first = self.holding.phases[0].tables
         stands = [day.stand(t, 0, first, state) for t in range(len(holding.vessels))]
-        kept, states = run(self.scenario, opening.opened(holding, state), self.met)
+        kept, states = run(self.scenario, holding, self.met, state)
         evenings = np.array(kept.storage) - np.array(states.below)[:, 1:]
         return np.concatenate([np.array(stands)[:, None], evenings], axis=1)
 

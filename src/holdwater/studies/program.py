@@ -1,10 +1,11 @@
-"""One holding's daily loop, written out and compiled, and the tables it reads, as rows of numbers."""
+"""One holding's daily loop, written out and made to run, and the tables it reads, as rows of numbers."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
+from types import ModuleType
 from typing import Any
 
 import numpy as np
@@ -14,11 +15,10 @@ from holdwater import day
 from holdwater.holding import Holding
 from holdwater.scores import year_labels
 from holdwater.simulation import blank
-from holdwater.studies import compiled
 from holdwater.studies.specialise import Bundle, Design, Known, Layout, Today, spaces, written
 
 Floats = npt.NDArray[np.float64]
-Kernel = Callable[[Floats, Floats, int, int], None]
+Kernel = Callable[[Any, Any, int, int], None]
 FLAGS = ("wets", "seasonal", "filters", "flushes")
 
 
@@ -67,6 +67,12 @@ class Ready:
         valves = self.valves()
         return [(p.first, p.last, valves.index(p.tables)) for p in self.holding.phases]
 
+    def prices(self) -> list[float]:
+        """Price of a volume of every backup's water [per L], those that fill tanks first; then of every load."""
+        backups = (*self.holding.refills, *self.holding.direct)
+        fees = [b.cost_per_load or 0.0 for b in self.holding.refills]
+        return [b.cost_per_volume or 0.0 for b in backups] + fees
+
     def structure(self) -> tuple[Any, ...]:
         """What must be alike for two holdings to share written code: everything but the numbers."""
         parts: list[Any] = [self.before_spill, tuple(self.phases())]
@@ -114,32 +120,45 @@ def _with(ready: Ready, flags: dict[str, list[int]], leaky: list[int]) -> Ready:
 
 
 @dataclass(frozen=True)
-class Program:
-    """Compiled code for all holdings of one structure.
+class Written:
+    """The daily loop of one structure of holding, as source.
 
     Attributes
     ----------
     layout : Layout
         Where every row stands.
-    daily : list of callable
-        The daily loop, one function for each way the valves stand.
-    turning : dict
-        What happens when the valves turn, by (before, after).
+    source : str
+        Functions `days_0`, `days_1`, .. for the ways the valves stand, and `turn_0_1`, .. between them.
+    valves : int
+        In how many ways the valves stand.
+    turns : list of (int, int)
+        Which way follows which.
     """
 
     layout: Layout
-    daily: list[Kernel]
-    turning: dict[tuple[int, int], Kernel]
+    source: str
+    valves: int
+    turns: list[tuple[int, int]]
+
+    @property
+    def lines(self) -> int:
+        """Length of the source: what a day costs in plain Python, and compiling, grow with it."""
+        return self.source.count("\n")
 
     def column(self, ready: Ready) -> Floats:
-        """Numbers of one holding in the order of the rows; running scores start at 0, the lowest at infinity."""
+        """Numbers of one holding in the order of the rows, then its prices.
+
+        Running scores start at 0, the lowest storage at infinity.
+        """
         tables = {space: bundle.tables for space, bundle in ready.bundles().items()}
-        values = np.zeros(len(self.layout.rows))
+        prices = ready.prices()
+        values = np.zeros(len(self.layout.rows) + len(prices))
         for (space, name, row), place in self.layout.rows.items():
             if space != "tally":
                 values[place] = getattr(tables[space], name)[row][0]
             elif name == "lowest":
                 values[place] = np.inf
+        values[len(self.layout.rows) :] = prices
         return values
 
     def series(self, ready: Ready, sky: day.Sky) -> Floats:
@@ -149,8 +168,30 @@ class Program:
         return np.array(rows, dtype=float).reshape(len(rows), len(sky.rain))
 
 
-def compile_program(ready: Ready, sky: day.Sky) -> Program:
-    """Write out and compile the daily loop for the structure of a holding."""
+@dataclass(frozen=True)
+class Kernels:
+    """Written code made to run.
+
+    Attributes
+    ----------
+    daily : list of callable
+        The daily loop, one function for each way the valves stand.
+    turning : dict
+        What happens when the valves turn, by (before, after).
+    """
+
+    daily: list[Kernel]
+    turning: dict[tuple[int, int], Kernel]
+
+    @classmethod
+    def of(cls, program: Written, module: ModuleType) -> Kernels:
+        """The functions of a module made from written source."""
+        daily = [getattr(module, f"days_{v}") for v in range(program.valves)]
+        return cls(daily, {(a, b): getattr(module, f"turn_{a}_{b}") for a, b in program.turns})
+
+
+def write_program(ready: Ready, sky: day.Sky) -> Written:
+    """Write out the daily loop for the structure of a holding."""
     layout, bundles = Layout(), ready.bundles()
     today, sky_bundle = Bundle("today", blank(ready.holding)), Bundle("sky", sky)
     counts = Bundle("tally", tallies(ready.holding))
@@ -172,12 +213,7 @@ def compile_program(ready: Ready, sky: day.Sky) -> Program:
     for a, b in turns:
         call = [bundles[f"groups {a}"], bundles[f"groups {b}"], bundles["state"], today, Design()]
         parts.append(written(f"turn_{a}_{b}", [("regroup", call)], layout, daily=False))
-    module = compiled.load("\n\n".join(parts))
-    return Program(
-        layout,
-        [getattr(module, f"days_{v}") for v in range(len(ready.valves()))],
-        {(a, b): getattr(module, f"turn_{a}_{b}") for a, b in turns},
-    )
+    return Written(layout, "\n\n".join(parts), len(ready.valves()), turns)
 
 
 def tallies(holding: Holding) -> day.Tally:

@@ -146,16 +146,16 @@ class Writer:
         self.by_day: dict[Series, str] = {}
         self.memory: dict[Cell, Any] = {}
         self.loaded: dict[Cell, Expr] = {}
-        self.count = 0
+        self.known: dict[str, Expr] = {}
 
     # ------------------------------------------------------------------------------------- memory
 
     def fresh(self, text: str) -> Expr:
-        """Write down an operation and give its result a name."""
-        name = f"v{self.count}"
-        self.count += 1
-        self.lines.append(f"{name} = {text}")
-        return Expr(name)
+        """Write down an operation and give its result a name; the same operation is written once."""
+        if text not in self.known:
+            self.known[text] = Expr(f"v{len(self.known)}")
+            self.lines.append(f"{self.known[text].text} = {text}")
+        return self.known[text]
 
     def read(self, cell: Cell) -> Any:
         """Number in a row, loaded once."""

@@ -1,0 +1,307 @@
+"""`holdwater compare`: set-ups side by side."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from holdwater.charts import words
+from holdwater.charts.files import picture, write
+from holdwater.charts.variant_calendars import calendars
+from holdwater.charts.variants import finding, storage_overlay
+from holdwater.cli.study import Asked, Records, closing, notes, period, progress, weather, write_rows
+from holdwater.cli.text import as_json, columns
+from holdwater.errors import InputError
+from holdwater.report.files import staged
+from holdwater.scenario import variant_names
+from holdwater.studies.compare import (
+    PRESENT,
+    Compared,
+    Comparison,
+    SetUp,
+    Window,
+    days_between,
+    last_year,
+    roof_areas,
+    worst,
+)
+from holdwater.studies.compare import compare as side_by_side
+from holdwater.studies.offers import cost_of
+from holdwater.units import Level, System, read, show
+
+FILES = ("compare.json", "compare.csv", "charts/compare-storage", "charts/compare-dry-days")
+
+
+@dataclass(frozen=True)
+class WindowAsked:
+    """The days to look at, as typed."""
+
+    first: dt.date | None
+    last: dt.date | None
+    worst: int | None
+    last_year: bool
+    starting: str | None
+
+    def choose(self) -> Callable[[Compared], Window] | None:
+        """What chooses the days; None for all of them.
+
+        Raises
+        ------
+        InputError
+            Days chosen in two ways.
+        """
+        ways = {
+            "--from and --to": self.first is not None or self.last is not None,
+            "--worst": self.worst is not None,
+            "--last-year": self.last_year,
+        }
+        chosen = [way for way, given in ways.items() if given]
+        if len(chosen) > 1:
+            raise InputError(f"{', '.join(chosen)} choose different days; give one of them")
+        if self.worst is not None:
+            return worst(self.worst)
+        if self.last_year:
+            return last_year
+        return days_between(self.first, self.last) if chosen else None
+
+    def level(self) -> Level | None:
+        """Water to start with.
+
+        Raises
+        ------
+        InputError
+            It is no level, or there are no days to start into.
+        """
+        if self.starting is None:
+            return None
+        if self.choose() is None:
+            raise InputError(
+                "--starting sets the water at the start of a drought; choose one with --worst, --last-year,"
+                ' or --from and --to (run.start_full is what the whole run starts from: --set "run.start_full=0.8")'
+            )
+        try:
+            return read(self.starting, "level")
+        except InputError as fault:
+            raise InputError([f"--starting {said}" for said in fault.faults]) from None
+
+
+def run(
+    asked: Asked,
+    names: list[str],
+    areas: str | None,
+    roof: str | None,
+    window: WindowAsked,
+    json: bool,
+    quiet: bool,
+) -> None:
+    """Run the set-ups, write the tables and charts, and print the table."""
+    if roof is not None and areas is None:
+        raise InputError("--roof says which roof --roof-areas is about; give its areas too")
+    choose, starting = window.choose(), window.level()
+    set_ups = chosen(asked, names, areas, roof)
+    file, system = set_ups[0].file, set_ups[0].file.scenario.show_units
+    records = Records(file.path.parent)
+    with progress(json or quiet) as bar:
+        bar.of(len(set_ups) + 2)
+
+        def tell(name: str) -> None:
+            bar.done(1)
+            bar.doing(name)
+
+        made = side_by_side(set_ups, records, choose, starting, tell)
+        told = as_data(made)
+        bar.doing("drawing")
+        with staged(asked.folder) as stage:
+            (stage / "compare.json").write_text(as_json(told) + "\n", "utf-8")
+            rows = [list(flat(each).values()) for each in told["set_ups"]]
+            write_rows(stage / "compare.csv", list(flat(told["set_ups"][0])), rows)
+            charts = stage / "charts"
+            write(picture(storage_overlay(made, system), "compare-storage"), charts)
+            write(picture(calendars(made, system), "compare-dry-days"), charts)
+    if json:
+        print(as_json(told))
+    elif not quiet:
+        print(finding(made))
+        print(f"\n{table(made, system)}")
+        if made.window is not None:
+            print(f"\n{_window(made, system)}")
+        closing(notes(file, records(file.scenario)), asked.folder, FILES)
+
+
+def chosen(asked: Asked, names: list[str], areas: str | None, roof: str | None) -> list[SetUp]:
+    """The present and what it is compared with: what-ifs by name, all of them, or areas of a roof.
+
+    Raises
+    ------
+    InputError
+        An unknown what-if or roof; a what-if that does not hold together; nothing to compare.
+    """
+    present = asked.file
+    wanted = names or ([] if areas is not None else variant_names(present))
+    set_ups = [SetUp(PRESENT, present)]
+    faults: list[str] = []
+    for name in dict.fromkeys(wanted):
+        try:
+            file = asked.load(name)
+        except InputError as fault:
+            faults += [said for said in fault.faults if said not in faults]
+        else:
+            price = cost_of(present.scenario, file.scenario, present.raw.get("variant", {}).get(name))
+            set_ups.append(SetUp(name, file, price))
+    if faults:
+        raise InputError(faults)
+    set_ups += roof_areas(present, areas, roof) if areas is not None else []
+    if len(set_ups) == 1:
+        raise InputError(
+            "there is nothing to compare: the file has no [variant]; add one, or give --roof-areas"
+        )
+    return set_ups
+
+
+# ------------------------------------------------------------------------------------------- words
+
+
+def table(made: Comparison, system: System) -> str:
+    """The set-ups side by side; only columns that hold something."""
+    present = made.compared[0]
+    years = 1.0 if made.window is not None else present.ledger.days.size / 365.25
+    rows = [_row(each, present, years, system) for each in made.compared]
+    shown = [i for i in range(len(rows[0])) if i == 0 or any(row[i] not in ("", "0", "-") for row in rows)]
+    head = list(HEAD)
+    if made.window is not None:
+        head[HEAD.index("backup a year")], head[HEAD.index("cost a year")] = "backup", "cost"
+    return columns([[head[i] for i in shown], *([row[i] for i in shown] for row in rows)])
+
+
+HEAD = (
+    "set-up",
+    "dry days",
+    "change",
+    "unserved",
+    "longest spell",
+    "worst year",
+    "water met",
+    "beds short",
+    "backup a year",
+    "loads",
+    "cost a year",
+    "price",
+)
+
+
+def _row(each: Compared, present: Compared, years: float, system: System) -> list[str]:
+    scores, longest = each.scores, each.scores.longest_dry_spell
+    change = scores.dry_days.total - present.scores.dry_days.total
+    year = worst_year(each)
+    return [
+        words.plain(each.name),
+        f"{scores.dry_days.total:,}",
+        "" if each is present else f"{change:+,}" if change else "0",
+        f"{scores.unserved_days:,}",
+        "-" if longest is None else f"{words.count(longest.days, 'day')}, {words.briefly(longest.first)}",
+        "-" if year is None else f"{year[0]}: {year[1]}",
+        "" if scores.reliability_volume is None else f"{100 * scores.reliability_volume:.1f} %",
+        f"{stressed_days(each):,}",
+        show(scores.totals_L["backup"] / years, "bulk", system) if scores.totals_L["backup"] else "0",
+        f"{scores.loads:,}",
+        f"{scores.cost / years:,.0f}",
+        "" if each.set_up.cost is None else f"{each.set_up.cost:,.0f}",
+    ]
+
+
+def worst_year(each: Compared) -> tuple[int, int] | None:
+    """Year with the most dry days, the earlier of equals, and how many; None without a dry day."""
+    year = max(each.scores.years, key=lambda row: (row.dry_days, -row.year))
+    return (year.year, year.dry_days) if year.dry_days else None
+
+
+def stressed_days(each: Compared) -> int:
+    """Days on which any bed was short of water."""
+    return int(np.asarray(each.ledger.flux("stressed") > 0).any(axis=0).sum())
+
+
+def _window(made: Comparison, system: System) -> str:
+    assert made.window is not None
+    first, last = words.on(made.window.first), words.on(made.window.last)
+    said = f"Looked at: {first} to {last} ({made.window.why})."
+    if made.starting is None:
+        begun = ", ".join(
+            f"{words.plain(each.name)} {show(each.opening_L, 'bulk', system)}" for each in made.compared
+        )
+        return f"{said}\nOn the first morning, run from the start of the record, they held: {begun}."
+    return f"{said}\nAll start with {show(made.starting, 'level', system)}; {made.assumed}."
+
+
+# -------------------------------------------------------------------------------------------- data
+
+
+def as_data(made: Comparison) -> dict[str, Any]:
+    """The comparison as plain data; volumes in litres."""
+    present = made.compared[0]
+    record = present.ledger.record
+    window = None
+    if made.window is not None:
+        window = {"from": str(made.window.first), "to": str(made.window.last), "why": made.window.why}
+    starting = None
+    if made.starting is not None:
+        starting = {"share": made.starting.share, "volume_L": made.starting.volume}
+    return {
+        "scenario": present.ledger.scenario.title,
+        "finding": finding(made),
+        "rule": present.ledger.scenario.run.rule,
+        "period": period(record),
+        "weather": weather(record),
+        "window": window,
+        "starting": starting,
+        "set_ups": [_as_data(each, present) for each in made.compared],
+        "definitions": {
+            "difference": "dry days less those of the present",
+            "reliability_volume": "sum delivered by the tanks / sum asked",
+            "cost": "of the backup water over the days looked at, in the scenario's currency",
+            "price": "of the set-up over the present by the costs of the file; null where none is known",
+        },
+    }
+
+
+def _as_data(each: Compared, present: Compared) -> dict[str, Any]:
+    scores, longest, year = each.scores, each.scores.longest_dry_spell, worst_year(each)
+    return {
+        "name": each.name,
+        "dry_days": scores.dry_days.total,
+        "dry_days_per_year": scores.dry_days.per_year,
+        "difference": scores.dry_days.total - present.scores.dry_days.total,
+        "unserved_days": scores.unserved_days,
+        "held_back_days": scores.held_back.total,
+        "stressed_days": stressed_days(each),
+        "dry_spells": len(scores.dry_spells),
+        "longest_dry_spell": None
+        if longest is None
+        else {"days": longest.days, "from": str(longest.first), "to": str(longest.last)},
+        "worst_year": None if year is None else {"year": year[0], "dry_days": year[1]},
+        "reliability_volume": scores.reliability_volume,
+        "asked_L": scores.totals_L["asked"],
+        "delivered_L": scores.totals_L["delivered"],
+        "overflow_L": scores.totals_L["overflow"],
+        "backup_L": scores.totals_L["backup"],
+        "loads": scores.loads,
+        "cost": scores.cost,
+        "opening_storage_L": each.opening_L,
+        "drawable_capacity_L": each.capacity_L,
+        "price": each.set_up.cost,
+    }
+
+
+def flat(each: dict[str, Any]) -> dict[str, Any]:
+    """One set-up as a row: inner tables side by side."""
+    inner = {"longest_dry_spell": ("days", "from", "to"), "worst_year": ("year", "dry_days")}
+    row: dict[str, Any] = {}
+    for key, value in each.items():
+        if key in inner:
+            row |= {f"{key} {part}": (value or {}).get(part) for part in inner[key]}
+        else:
+            row[key] = value
+    return row
