@@ -11,6 +11,7 @@ from pathlib import Path
 import pytest
 
 from holdwater.cli import main
+from tests.reference import reference
 
 ROOT = Path(__file__).parents[1]
 TEXT = (ROOT / "README.md").read_text("utf-8")
@@ -53,3 +54,10 @@ def test_the_readme_names_the_two_commands_of_a_fresh_machine() -> None:
 def test_every_picture_of_the_readme_is_there() -> None:
     for picture in re.findall(r"!\[[^\]]+\]\(([^)]+)\)", TEXT):
         assert (ROOT / picture).is_file(), picture
+
+
+def test_the_command_reference_is_what_the_program_says() -> None:
+    """After a change of commands or options: put what `python -m tests.reference` prints into the README."""
+    written = re.search(r"<!-- reference -->\n(.*?)<!-- end of reference -->", TEXT, flags=re.S)
+    assert written is not None
+    assert written[1] == reference()
