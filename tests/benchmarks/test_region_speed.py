@@ -30,7 +30,7 @@ psutil = pytest.importorskip("psutil")
 
 from holdwater.studies.region_cluster import on_dask  # noqa: E402
 
-ROWS, COLUMNS, YEARS = 20, 24, 25
+ROWS, COLUMNS, YEARS = 28, 40, 25
 QUIET, WANTED, MOST = 0.10, 3, 8
 """Share of the cores that others may take; rounds that count, and rounds tried."""
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import pickle
 import re
 import signal
 import subprocess
@@ -125,6 +126,14 @@ def test_a_grid_chunked_over_space_stays_lazy(region: Region, cluster: Any, tmp_
         found = lazy.compute()
     expected = plainly(region, tmp_path).drop_vars(["lat", "lon"])
     xr.testing.assert_identical(found, expected.drop_attrs(deep=False))
+
+
+def test_a_task_carries_no_weather(region: Region) -> None:
+    """Only where the file lies and which part of it; the worker reads it."""
+    part = region.weather.data.isel(region.pieces[0].where)
+    sent = pickle.dumps((part, region.terms))
+    assert len(sent) < part["time"].nbytes + 10_000 < part["pr"].nbytes + 10_000
+    assert pickle.loads(sent)[0]["pr"].identical(part["pr"])
 
 
 def _loads() -> int:

@@ -224,25 +224,13 @@ def scores(data: xr.Dataset, terms: Terms) -> xr.Dataset:
         `SCORES` of the scenario as it stands, those of `VARIED` for every design of the dials, and for
         every place `state`, `fault`, `days`, `missing_days`, `filled_days`, `rain_per_year`.
     """
-    return named(table(data, terms), terms.dials, terms.tells_place)
-
-
-def table(data: xr.Dataset, terms: Terms, like: xr.Dataset | None = None) -> xr.Dataset:
-    """The same packed, as it goes between processes.
-
-    Parameters
-    ----------
-    data, terms
-        As for `scores`.
-    like : xarray.Dataset, optional
-        `region_table.template` of data chunked like these, to save making it again.
-    """
     if not data.chunks:
-        return run_block(data, terms)
+        return named(run_block(data, terms), terms.dials, terms.tells_place)
     space = terms.reader.space
     data = data.chunk({d: -1 for d in data.dims if d not in space})
-    like = template(data, space, len(terms.scenarios)) if like is None else like
-    return data.map_blocks(run_block, kwargs={"terms": terms}, template=like)
+    like = template(data, space, len(terms.scenarios))
+    table = data.map_blocks(run_block, kwargs={"terms": terms}, template=like)
+    return named(table, terms.dials, terms.tells_place)
 
 
 class Halted(Exception):

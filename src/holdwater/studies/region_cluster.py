@@ -11,14 +11,12 @@ from concurrent.futures import CancelledError
 from contextlib import contextmanager
 from importlib import import_module
 from typing import Any
-
-import xarray as xr
+from uuid import uuid4
 
 from holdwater.errors import InputError
-from holdwater.studies.region import Region, table
+from holdwater.studies.region import Region, run_block
 from holdwater.studies.region_pieces import Piece
 from holdwater.studies.region_run import HEARS, Done, Runner, Stopped, unreadable
-from holdwater.studies.region_table import template
 
 LOCAL = "local"
 ADDRESS = re.compile(r"((tcp|tls|ws|wss|ucx)://)?\S+:\d{1,5}")
@@ -118,14 +116,13 @@ def _runner(client: Any) -> Runner:
         _check(client, region)
         waiting = iter(pieces)
         running: dict[Any, Piece] = {}
-        templates: dict[Any, xr.Dataset] = {}
 
         def start() -> None:
             """Keep every worker busy and one piece ahead, also those that come later."""
             with _answering():
                 room = 2 * max(1, sum(client.nthreads().values()))
             while len(running) < room and (piece := next(waiting, None)) is not None:
-                running[_submit(client, region, piece, templates)] = piece
+                running[_submit(client, region, piece)] = piece
 
         try:
             start()
@@ -152,14 +149,10 @@ def _done(futures: list[Any], stopped: Stopped) -> list[Any]:
     raise KeyboardInterrupt
 
 
-def _submit(client: Any, region: Region, piece: Piece, templates: dict[Any, xr.Dataset]) -> Any:
-    """One piece, as a graph that reads it on the worker and runs it there."""
-    data = region.weather.data.isel(piece.where)
-    data = data.chunk(token=f"{region.weather.identity}-{piece.number}")
-    shape = tuple(data.sizes.values())
-    if shape not in templates:
-        templates[shape] = template(data, region.terms.reader.space, len(region.terms.scenarios))
-    return client.compute(table(data, region.terms, templates[shape]))
+def _submit(client: Any, region: Region, piece: Piece) -> Any:
+    """One piece as one task: what goes out is where the file lies and which part of it; the worker reads it."""
+    part = region.weather.data.isel(piece.where)
+    return client.submit(run_block, part, region.terms, key=f"piece-{piece.number}-{uuid4().hex}", pure=False)
 
 
 @contextmanager
