@@ -7,8 +7,8 @@ import pytest
 
 from holdwater.charts import look, supply_chart
 from holdwater.charts.supply import means
-from holdwater.charts.words import MONTHS
 from holdwater.units import scale
+from holdwater.words import MONTHS
 from tests.charts.runs import HOUSE_100, TANK_1000, Result, bars, legend, result, ticks, title
 
 

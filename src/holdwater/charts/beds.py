@@ -9,7 +9,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from holdwater.charts import words
+from holdwater import words
 from holdwater.charts.reading import Flags, Numbers, runs
 from holdwater.day import SHORT
 from holdwater.garden_scores import BedScore, stressed, watered_by

@@ -6,8 +6,8 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
-from holdwater import units
-from holdwater.charts import look, words
+from holdwater import units, words
+from holdwater.charts import look
 from holdwater.charts.reading import Numbers, amounts, daily, stack
 from holdwater.charts.sheet import LEFT, MARGIN, WIDTH, Sheet, sheet
 from holdwater.ledger import Ledger

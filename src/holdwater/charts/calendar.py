@@ -9,7 +9,8 @@ from matplotlib.axes import Axes
 from matplotlib.colors import ListedColormap
 from matplotlib.figure import Figure
 
-from holdwater.charts import look, words
+from holdwater import words
+from holdwater.charts import look
 from holdwater.charts.reading import Box, Reading, boxes, name_places, read, runs
 from holdwater.charts.sheet import LEFT, RIGHT, WIDTH, sheet
 from holdwater.ledger import Ledger

@@ -12,7 +12,8 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 
-from holdwater.charts import look, words
+from holdwater import words
+from holdwater.charts import look
 from holdwater.charts.reading import amounts
 from holdwater.charts.sheet import LEFT, WIDTH, page
 from holdwater.charts.study import foot, quantity_axis, years_of

@@ -15,7 +15,8 @@ from matplotlib.lines import Line2D
 from matplotlib.patches import Patch, Rectangle
 from matplotlib.patheffects import withStroke
 
-from holdwater.charts import look, words
+from holdwater import words
+from holdwater.charts import look
 from holdwater.charts.sheet import LEFT, page
 from holdwater.charts.study import foot, quantity_axis, years_of
 from holdwater.studies.quantity import say

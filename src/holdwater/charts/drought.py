@@ -9,8 +9,8 @@ from matplotlib.artist import Artist
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
-from holdwater import spi, units
-from holdwater.charts import look, words
+from holdwater import spi, units, words
+from holdwater.charts import look
 from holdwater.charts.reading import Reading, amounts, boxes, number, numbers, read, runs, time_axis, widened
 from holdwater.charts.sheet import LEFT, MARGIN, WIDTH, sheet, width
 from holdwater.ledger import Ledger

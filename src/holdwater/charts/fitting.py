@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from holdwater.charts import look, words
+from holdwater import words
+from holdwater.charts import look
 from holdwater.charts.sheet import width
 
 

@@ -12,8 +12,8 @@ from matplotlib.figure import Figure
 from matplotlib.patches import PathPatch
 from matplotlib.path import Path
 
-from holdwater import units
-from holdwater.charts import look, words
+from holdwater import units, words
+from holdwater.charts import look
 from holdwater.charts.fitting import shortened
 from holdwater.charts.sheet import MARGIN, WIDTH, sheet, width
 from holdwater.ledger import Ledger

@@ -11,8 +11,8 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 
-from holdwater import units
-from holdwater.charts import look, words
+from holdwater import units, words
+from holdwater.charts import look
 from holdwater.charts.beds import Bed, Span, finding, read_beds, spans, when
 from holdwater.charts.fitting import shortened
 from holdwater.charts.reading import Numbers, amounts, boxes, numbers, runs, time_axis, widened

@@ -12,7 +12,8 @@ from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from matplotlib.ticker import FuncFormatter
 
-from holdwater.charts import look, vessels, words
+from holdwater import words
+from holdwater.charts import look, vessels
 from holdwater.charts.reading import amounts
 from holdwater.charts.sheet import LEFT, LINE_HEIGHT, POINTS, WIDTH, Sheet, page, wrap
 from holdwater.charts.vessels import (

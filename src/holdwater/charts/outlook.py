@@ -13,8 +13,8 @@ from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from matplotlib.ticker import FixedLocator, FuncFormatter
 
-from holdwater import units
-from holdwater.charts import look, words
+from holdwater import units, words
+from holdwater.charts import look
 from holdwater.charts.reading import Numbers, amounts, day_of, numbers, time_axis
 from holdwater.charts.sheet import LEFT, RIGHT, RULES, WIDTH, page
 from holdwater.studies.odds import by_date, fan, order

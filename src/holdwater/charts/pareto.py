@@ -10,7 +10,8 @@ from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from matplotlib.ticker import FuncFormatter, MaxNLocator
 
-from holdwater.charts import look, words
+from holdwater import words
+from holdwater.charts import look
 from holdwater.charts.reading import amount, amounts
 from holdwater.charts.sheet import LEFT, WIDTH, page, wrap
 from holdwater.charts.study import foot, years_of

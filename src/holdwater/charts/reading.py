@@ -13,8 +13,8 @@ from matplotlib.collections import PolyCollection
 from matplotlib.lines import Line2D
 from matplotlib.ticker import FixedLocator, FuncFormatter, MaxNLocator
 
-from holdwater import spells
-from holdwater.charts import look, words
+from holdwater import spells, words
+from holdwater.charts import look
 from holdwater.ledger import Ledger
 from holdwater.scores import Scores
 from holdwater.weather.record import FILLED

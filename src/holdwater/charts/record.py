@@ -11,7 +11,8 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 
-from holdwater.charts import look, words
+from holdwater import words
+from holdwater.charts import look
 from holdwater.charts.reading import Box, amounts, boxes, name_places, runs
 from holdwater.charts.sheet import LEFT, RIGHT, WIDTH, page
 from holdwater.units import System, scale, show

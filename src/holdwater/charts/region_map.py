@@ -16,7 +16,8 @@ from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from matplotlib.ticker import FuncFormatter, MaxNLocator
 
-from holdwater.charts import look, words
+from holdwater import words
+from holdwater.charts import look
 from holdwater.charts.region_words import coordinate, degrees, every_place, figure, finding, kind, sources
 from holdwater.charts.sheet import LEFT, MARGIN, WIDTH, Sheet, page
 from holdwater.studies.region_place import State

@@ -6,7 +6,7 @@ import numpy as np
 import numpy.typing as npt
 import xarray as xr
 
-from holdwater.charts import words
+from holdwater import words
 from holdwater.charts.sheet import RULES
 from holdwater.studies.region_place import State
 

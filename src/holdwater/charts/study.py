@@ -10,7 +10,8 @@ from matplotlib.axes import Axes
 from matplotlib.axis import Axis as Ruler
 from matplotlib.ticker import FixedLocator, FuncFormatter, MaxNLocator
 
-from holdwater.charts import look, words
+from holdwater import words
+from holdwater.charts import look
 from holdwater.charts.reading import amount
 from holdwater.charts.sheet import RULES, width
 from holdwater.scenario.schema import Scenario

@@ -9,8 +9,8 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 
-from holdwater import units
-from holdwater.charts import look, words
+from holdwater import units, words
+from holdwater.charts import look
 from holdwater.charts.reading import Days, Numbers, amounts, daily, stack
 from holdwater.charts.sheet import LEFT, MARGIN, WIDTH, sheet
 from holdwater.ledger import Ledger

@@ -8,7 +8,8 @@ from matplotlib.axes import Axes
 from matplotlib.colors import ListedColormap
 from matplotlib.figure import Figure
 
-from holdwater.charts import look, words
+from holdwater import words
+from holdwater.charts import look
 from holdwater.charts.calendar import COLUMNS, OUTSIDE, UNSERVED, cells, places
 from holdwater.charts.reading import boxes, read
 from holdwater.charts.sheet import MARGIN, WIDTH, Sheet, page, wrap

@@ -12,8 +12,8 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 
-from holdwater import units
-from holdwater.charts import look, words
+from holdwater import units, words
+from holdwater.charts import look
 from holdwater.charts.reading import amounts, boxes, daily, numbers, read, runs, time_axis, widened
 from holdwater.charts.sheet import LEFT, WIDTH, page, source, width, wrap
 from holdwater.charts.storage import rows

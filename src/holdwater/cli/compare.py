@@ -9,7 +9,7 @@ from typing import Any
 
 import numpy as np
 
-from holdwater.charts import words
+from holdwater import words
 from holdwater.charts.files import picture, write
 from holdwater.charts.variant_calendars import calendars
 from holdwater.charts.variants import finding, storage_overlay

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from holdwater.charts import words
+from holdwater import words
 from holdwater.charts.files import picture, write
 from holdwater.charts.pareto import finding, pareto_chart
 from holdwater.cli.study import Asked, Records, closing, notes, period, progress, weather, write_rows

@@ -13,7 +13,7 @@ from typing import Any
 
 import numpy as np
 
-from holdwater.charts import words
+from holdwater import words
 from holdwater.charts.files import picture, write
 from holdwater.charts.outlook import finding, outlook_chart, saving_day
 from holdwater.cli.text import columns

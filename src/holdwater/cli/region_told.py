@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 import xarray as xr
 
-from holdwater.charts import words
+from holdwater import words
 from holdwater.charts.region_words import coordinate, every_place, finding, kind, not_run
 from holdwater.cli.text import as_json as as_json
 from holdwater.cli.text import columns

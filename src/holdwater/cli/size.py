@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from holdwater.charts import words
+from holdwater import words
 from holdwater.charts.curve import curve_chart, of_size
 from holdwater.charts.files import picture, write
 from holdwater.cli import confidence

@@ -5,7 +5,8 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
-from holdwater.charts import curve, designs_map, words
+from holdwater import words
+from holdwater.charts import curve, designs_map
 from holdwater.charts.files import picture, write
 from holdwater.cli.study import Asked, Records, closing, notes, period, progress, weather
 from holdwater.cli.text import as_json, columns

@@ -9,8 +9,7 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-from holdwater import units
-from holdwater.charts import words
+from holdwater import units, words
 from holdwater.page.trial import Trial, joined
 from holdwater.scores import year_labels
 from holdwater.spells import DRY_DAY_RAIN, runs

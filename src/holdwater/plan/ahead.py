@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 
-from holdwater.charts import words
+from holdwater import words
 from holdwater.charts.outlook import outlook_chart
 from holdwater.plan.drawing import picture
 from holdwater.plan.section import Matter, Section, section

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from holdwater.charts import words
+from holdwater import words
 from holdwater.charts.levels import levels_chart
 from holdwater.plan import facts
 from holdwater.plan.drawing import picture

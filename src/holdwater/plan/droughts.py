@@ -7,8 +7,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from holdwater import charts
-from holdwater.charts import words
+from holdwater import charts, words
 from holdwater.ledger import Ledger
 from holdwater.plan.drawing import picture
 from holdwater.plan.section import Matter, Picture, Section, section

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from holdwater.charts import words
+from holdwater import words
 from holdwater.demand import per_person
 from holdwater.scenario.quantities import MonthDayValue
 from holdwater.scenario.schema import (

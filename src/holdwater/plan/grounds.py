@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from holdwater.charts import words
+from holdwater import words
 from holdwater.demand import per_person
 from holdwater.plan import facts
 from holdwater.plan.section import Matter, Section, section

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from holdwater import charts
-from holdwater.charts import words
+from holdwater import charts, words
 from holdwater.ledger import Ledger
 from holdwater.plan.drawing import picture
 from holdwater.plan.section import Matter, Section, section

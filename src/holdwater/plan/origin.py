@@ -10,7 +10,7 @@ from pathlib import Path
 import numpy as np
 
 import holdwater
-from holdwater.charts import words
+from holdwater import words
 from holdwater.plan.section import Matter, Section, section
 from holdwater.weather.record import Origin
 

@@ -7,7 +7,8 @@ from importlib.resources import files
 
 from markupsafe import Markup
 
-from holdwater.charts import look, words
+from holdwater import words
+from holdwater.charts import look
 from holdwater.ledger import Ledger
 from holdwater.plan import ahead, buying, checks, drawn, droughts, grounds, held, origin, water
 from holdwater.plan.section import Asked, Matter, Section, pages, style_hash

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from xml.etree.ElementTree import Element
 
-from holdwater.charts import look, words
+from holdwater import words
+from holdwater.charts import look
 from holdwater.charts.sheet import POINTS, width
 from holdwater.charts.vessels import BELOW
 from holdwater.plan import facts

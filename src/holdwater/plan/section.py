@@ -12,7 +12,7 @@ from typing import Any
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup, escape
 
-from holdwater.charts import words
+from holdwater import words
 from holdwater.ledger import Ledger
 from holdwater.scenario.file import ScenarioFile
 from holdwater.scenario.schema import Scenario

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import asdict
 from typing import Any
 
-from holdwater.charts import words
+from holdwater import words
 from holdwater.ledger import Ledger
 from holdwater.scores import Scores
 from holdwater.studies.droughts import APART, Drought, dry_droughts, within, worst

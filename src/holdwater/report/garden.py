@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 
-from holdwater.charts import words
+from holdwater import words
 from holdwater.garden_scores import BedScore, Shares
 from holdwater.scores import Scores
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Literal
 
-from holdwater.charts import words
+from holdwater import words
 from holdwater.ledger import Ledger
 from holdwater.report.garden import bed_rows
 from holdwater.scores import Scores

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Sequence
 from itertools import groupby
 from textwrap import fill
 
-from holdwater.charts import words
+from holdwater import words
 from holdwater.site.checks import CAUTIONS, Check, Verdict
 from holdwater.units import System, figures
 

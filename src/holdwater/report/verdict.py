@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from holdwater.charts import words
+from holdwater import words
 from holdwater.ledger import Ledger
 from holdwater.scores import Scores
 

@@ -6,7 +6,8 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from xml.etree.ElementTree import Element
 
-from holdwater.charts import look, words
+from holdwater import words
+from holdwater.charts import look
 from holdwater.charts.vessels import SPILL
 from holdwater.holding import fed
 from holdwater.plan import facts

@@ -7,7 +7,8 @@ from collections.abc import Sequence
 from itertools import pairwise
 from xml.etree.ElementTree import Element
 
-from holdwater.charts import look, words
+from holdwater import words
+from holdwater.charts import look
 from holdwater.charts.vessels import PAD
 from holdwater.plan.sketch import strokes
 from holdwater.plan.sketch.rows import BETWEEN, Box, banded, beside, columns

@@ -4,7 +4,7 @@ import datetime as dt
 
 import pytest
 
-from holdwater.charts import words
+from holdwater import words
 
 
 @pytest.mark.parametrize(
