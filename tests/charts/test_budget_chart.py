@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from holdwater.charts import budget_chart, look
-from holdwater.charts.budget import parts
+from holdwater.charts.budget import of_100, parts
 from holdwater.units import scale
 from tests.charts.runs import HOUSE_100, TANK_1000, Result, bars, legend, result, stacked, ticks, title
 
@@ -117,3 +117,9 @@ def test_title_without_rain_and_without_anything(nothing: Result) -> None:
         "Nothing ran off the roofs: the 400 L delivered came from storage."
     )
     assert title(budget_chart(*nothing, "us")) == "No water came in and none went out."
+
+
+def test_shares_add_up_to_a_hundred() -> None:
+    assert of_100([735.0, 107.0, 158.0]) == ["73", "11", "16"]
+    assert of_100([1.0, 1.0, 1.0]) == ["34", "33", "33"]
+    assert of_100([999.0, 1.0]) == ["100", "less than 1"]

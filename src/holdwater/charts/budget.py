@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
@@ -115,21 +117,28 @@ def finding(came: Parts, went: Parts, system: units.System) -> str:
         sources = ["storage"] * (stored < 0) + ["backup"] * bool(came[look.BACKUP].sum() > 0)
         return f"Nothing ran off the roofs: the {used} delivered came from {' and '.join(sources)}."
 
-    def of_100(litres: float) -> str:
-        rounded = round(100 * litres / everything)
-        return "less than 1" if rounded == 0 else f"{rounded}"
-
     fates = [
         ("went to the draws", out[look.DELIVERED]),
         ("overflowed", out[look.OVERFLOW]),
         ("went to first flush and losses", out[look.FIRST_FLUSH] + out[look.LEAK]),
         ("stayed in the tanks", max(stored, 0.0)),
     ]
-    said = [f"{of_100(litres)} {fate}" for fate, litres in fates if litres > SMALLEST_TOLD * everything]
+    shares = zip(fates, of_100([litres for _, litres in fates]), strict=True)
+    said = [f"{share} {fate}" for (fate, litres), share in shares if litres > SMALLEST_TOLD * everything]
     listed = ", ".join(said[:-1]) + " and " + said[-1] if len(said) > 1 else said[0]
     backup = float(came[look.BACKUP].sum())
-    bought = f"; {of_100(backup)} of the 100 came from backup" if backup > 0 else ""
+    bought = f"; {of_100([backup, everything - backup])[0]} of the 100 came from backup" if backup > 0 else ""
     return f"Of every 100 {unit}, {listed}{bought}."
+
+
+def of_100(parts: Sequence[float]) -> list[str]:
+    """Whole shares of a hundred that add up to a hundred: what is left goes where rounding down took most."""
+    exact = [100.0 * part / sum(parts) for part in parts]
+    shares = [int(share) for share in exact]
+    by_rest = sorted(range(len(parts)), key=lambda i: shares[i] - exact[i])
+    for i in by_rest[: 100 - sum(shares)]:
+        shares[i] += 1
+    return [f"{share}" if share else "less than 1" for share in shares]
 
 
 def _key(made: Sheet, came: Parts, went: Parts) -> float:
