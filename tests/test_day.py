@@ -105,12 +105,12 @@ def test_reserve_is_for_those_who_may_use_it() -> None:
     assert m3(ledger, "delivered", 1) == pytest.approx([0.3, 0.3])
 
 
-def test_a_draw_that_stops_below_a_level_does_not_ask() -> None:
+def test_a_draw_that_stops_below_a_level_leaves_the_water_below_it() -> None:
     uses = [draw("garden", "1 m3/day", stops_below="40 %")]
     ledger = run([0.0] * 3, run={"start_full": 0.5}, draw=uses)
-    assert m3(ledger, "held_back") == [0, 1, 1]
-    assert m3(ledger, "asked") == [1, 0, 0]
-    assert m3(ledger, "storage") == pytest.approx([2.5, 1.5, 1.5, 1.5])
+    assert m3(ledger, "held_back") == [0.5, 1, 1]
+    assert m3(ledger, "asked") == [0.5, 0, 0]
+    assert m3(ledger, "storage") == pytest.approx([2.5, 2, 2, 2])
 
 
 def test_season_monthly_factor_and_absence() -> None:

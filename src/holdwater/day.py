@@ -96,7 +96,8 @@ class Draws(NamedTuple):
 
     wanted: Daily  # [draw] [L]
     may_use_reserve: Numbers  # [draw] 0 or 1
-    cut_keeps: Table  # [cut] share of what is wanted that is still asked; 0 stops the draw
+    cut_stops: Numbers  # [cut] 1 where the draw stops at the level, 0 where it takes less below it
+    cut_keeps: Table  # [cut] share of what is wanted that is still asked below the level
     bed: Numbers  # [draw] bed that wants the water, -1 for other draws
 
 
@@ -440,8 +441,9 @@ def draw(
             tank = groups.source_tank[i]
             g = groups.of_tank[tank]
             left, reserve, drawn = today.left[g], groups.reserve[g], today.drawn[tank]
+            outlet = groups.below_outlet[tank]
             for k in range(designs):
-                free = max(0.0, left[k] - reserve[k] * ordinary)
+                free = max(0.0, left[k] - max(reserve[k] * ordinary, outlet[k]))
                 take = min(lacks[k], free)
                 lacks[k] -= take
                 delivered[k] += take
@@ -450,7 +452,11 @@ def draw(
 
 
 def ask(day: int, d: int, groups: Groups, draws: Draws, today: Today, designs: int) -> None:
-    """What a draw wants, and what of it its own rule holds back while its tanks are low."""
+    """What a draw wants, and what of it its own rule holds back while its tanks are low.
+
+    A stop keeps what would take the water below its level, like a float switch; a step of saving goes by
+    the level of the morning, because people look at the gauge once.
+    """
     wanted, held_back = today.wanted[d], today.held_back[d]
     if draws.bed[d] >= 0:
         bed = today.thirst[draws.bed[d]]
@@ -464,12 +470,17 @@ def ask(day: int, d: int, groups: Groups, draws: Draws, today: Today, designs: i
         held_back[k] = 0.0
     for c in range(groups.cut_of[d], groups.cut_of[d + 1]):
         below, keeps = groups.cut_below[c], draws.cut_keeps[c]
+        looked_at = today.left if draws.cut_stops[c] > 0 else today.opening
         for k in range(designs):
             level = 0.0
             for i in range(groups.source_of[d], groups.source_of[d + 1]):
-                level += today.opening[groups.of_tank[groups.source_tank[i]]][k]
-            less = wanted[k] * (1.0 - keeps[k])
-            held_back[k] = max(held_back[k], less) if level < below[k] else held_back[k]
+                level += looked_at[groups.of_tank[groups.source_tank[i]]][k]
+            if draws.cut_stops[c] > 0:
+                above = max(0.0, level - below[k])
+                less = max(0.0, wanted[k] - above) if above > SHORT * wanted[k] else wanted[k]
+            else:
+                less = wanted[k] * (1.0 - keeps[k]) if level < below[k] else 0.0
+            held_back[k] = max(held_back[k], less)
 
 
 def serve(draws: Draws, helpers: Helpers, today: Today, designs: int) -> None:
@@ -525,7 +536,7 @@ def spill(groups: Groups, state: State, today: Today, before_spill: bool, design
 
 
 def transfer(groups: Groups, helpers: Helpers, state: State, today: Today, designs: int) -> None:
-    """Transfer pumps lift water while the receiving tanks are below their start level."""
+    """Transfer pumps lift water while the receiving tanks are below their start level; the reserve stays."""
     if len(helpers.transfer_from) == 0:
         return
     for t in range(len(today.transfer_in)):
@@ -538,10 +549,12 @@ def transfer(groups: Groups, helpers: Helpers, state: State, today: Today, desig
         a, b = groups.of_tank[source], groups.of_tank[target]
         gives, takes, capacity = state.drawable[a], state.drawable[b], groups.capacity[b]
         rate, below = helpers.transfer_rate[p], groups.transfer_below[p]
+        reserve, outlet = groups.reserve[a], groups.below_outlet[source]
         out, into = today.transfer_out[source], today.transfer_in[target]
         for k in range(designs):
             room = max(0.0, capacity[k] - takes[k])
-            moved = min(rate[k], gives[k], room) if takes[k] < below[k] and a != b else 0.0
+            free = max(0.0, gives[k] - max(reserve[k], outlet[k]))
+            moved = min(rate[k], free, room) if takes[k] < below[k] and a != b else 0.0
             gives[k] -= moved
             takes[k] += moved
             out[k] += moved
@@ -687,16 +700,18 @@ def tally(
         tallies.spell[0][k] = tallies.spell[0][k] + 1.0 if dry > 0.0 else 0.0
         tallies.longest[0][k] = max(tallies.longest[0][k], tallies.spell[0][k])
     for k in range(designs):
-        inflow, spilled, stored = 0.0, 0.0, 0.0
+        inflow, spilled, stored, filled_in = 0.0, 0.0, 0.0, 0.0
         for t in range(len(today.inflow)):
             inflow += today.inflow[t][k]
+            filled_in += today.refill[t][k]
             if groups.to_ground[t] > 0:
                 spilled += today.overflow[t][k]
         for g in range(len(groups.order)):
             stored += state.drawable[g][k]
         tallies.inflow[0][k] += inflow
         tallies.overflow[0][k] += spilled
-        tallies.lowest[0][k] = min(tallies.lowest[0][k], stored)
+        before_refill = max(0.0, stored - filled_in)
+        tallies.lowest[0][k] = min(tallies.lowest[0][k], before_refill)
     for b in range(len(helpers.refill_tank)):
         for k in range(designs):
             tallies.supplied[b][k] += today.supplied[b][k]

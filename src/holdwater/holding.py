@@ -118,6 +118,7 @@ def build(scenario: Scenario, days: Days, met: Weather, memo: Memo | None = None
         uses=day.Draws(
             wanted=[memo.row(f"wanted {d!r}", demand.wanted, d, days, met.t_mean) for d in draws],
             may_use_reserve=[int(d.may_use_reserve) for d in draws],
+            cut_stops=[int(keeps == 0.0) for d in draws for _, keeps in cuts(d)],
             cut_keeps=[[keeps] for d in draws for _, keeps in cuts(d)],
             bed=[gardens.index(d) if isinstance(d, Garden) else -1 for d in draws],
         ),

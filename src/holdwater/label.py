@@ -43,6 +43,7 @@ def label(
     columns |= _states(holding, columns["storage"], states)
     columns |= _shares(columns)
     columns["to_ground"] = _to_ground(holding, columns["overflow"])
+    columns["reserve_lacking"] = _reserve_lacking(holding, columns["drawable"][:, 1:])
     columns["link_flow"] = np.diff(columns["storage"], axis=1)
     columns["link_flow"] -= sum(columns[name] for name in COMING) - sum(columns[name] for name in GOING)
     columns |= _backups(holding, columns) | _gardens(holding, met, columns["depletion"])
@@ -136,6 +137,17 @@ def _to_ground(holding: Holding, overflow: Floats) -> Floats:
         leaves, days = np.array(phase.tables.to_ground, dtype=float), slice(phase.first, phase.last)
         ground[:, days] = overflow[:, days] * leaves[:, None]
     return ground
+
+
+def _reserve_lacking(holding: Holding, drawable: Floats) -> Floats:
+    """What every group lacks of the reserve it keeps, summed over the groups, shape (n,) [L]."""
+    lacking = np.zeros(drawable.shape[1])
+    for phase in holding.phases:
+        days = slice(phase.first, phase.last)
+        for g, (kept,) in enumerate(phase.tables.reserve):
+            stands = drawable[list(phase.groups[g].tanks), days].sum(axis=0)
+            lacking[days] += np.maximum(0.0, kept - stands)
+    return lacking
 
 
 def _constants(holding: Holding) -> dict[str, Floats]:

@@ -68,6 +68,7 @@ ENTRIES: dict[str, Entry] = {
     "stressed": Entry("bed", "1 on a day the crop suffers from want of water", "1"),
     "growing": Entry("bed", "1 while the crop stands", "1"),
     "ready": Entry("bed", "water the crop draws without stress, RAW", "mm"),
+    "reserve_lacking": Entry("", "water missing from the reserve at the end of the day"),
     "supplied": Entry("backup", "backup water"),
     "loads": Entry("backup", "loads brought", "1"),
     "cost": Entry("backup", "cost of backup water", "1"),

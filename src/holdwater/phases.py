@@ -92,7 +92,7 @@ def _tables(
     of_tank = [home[t] for t in range(len(position))]
     capacity = [joined.capacity for joined in groups]
     steps = [groups[of_tank[t]].steps[t] for t in range(len(position))]
-    sources = [_sources(draw, of_tank, position) for draw in draws]
+    sources = [_sources(draw, groups, of_tank, position) for draw in draws]
     into = [_spills_into(joined, scenario, position) for joined in groups]
 
     def level(at: Level | None, among: Iterable[int]) -> float:
@@ -127,12 +127,17 @@ def _tables(
     )
 
 
-def _sources(draw: Draw, of_tank: Sequence[int], position: dict[str, int]) -> list[int]:
-    """Tanks a draw takes from in its order, the first it names of each group."""
-    first_of_group: dict[int, int] = {}
+def _sources(
+    draw: Draw, groups: Sequence[Group], of_tank: Sequence[int], position: dict[str, int]
+) -> list[int]:
+    """Tanks a draw takes from in its order, of each group the one it names with the lowest outlet."""
+    lowest: dict[int, int] = {}
     for name in draw.from_tanks or position:
-        first_of_group.setdefault(of_tank[position[name]], position[name])
-    return list(first_of_group.values())
+        tank = position[name]
+        g = of_tank[tank]
+        if g not in lowest or groups[g].below_outlet[tank] < groups[g].below_outlet[lowest[g]]:
+            lowest[g] = tank
+    return list(lowest.values())
 
 
 def _reserves(scenario: Scenario, groups: Sequence[Group], position: dict[str, int]) -> list[float]:
@@ -141,6 +146,11 @@ def _reserves(scenario: Scenario, groups: Sequence[Group], position: dict[str, i
         return [0.0 for _ in groups]
     keepers = {position[name] for name in scenario.reserve.in_tanks or position}
     room = [math.fsum(holds(joined, t) for t in joined.tanks if t in keepers) for joined in groups]
+    if math.fsum(room) <= 0.0 < scenario.reserve.volume:
+        raise InputError(
+            "reserve: the tanks that keep it can hold no water that can be drawn: they stand above the lowest"
+            " lip of the tanks they are joined to; name other tanks in reserve.in_tanks, or mend the levels"
+        )
     return [scenario.reserve.volume * part / math.fsum(room) for part in room]
 
 

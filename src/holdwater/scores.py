@@ -129,15 +129,15 @@ def score(ledger: Ledger) -> Scores:
     short_draw = short > 0.0
     dry: Flags = np.asarray(short_draw.any(axis=0))
     unserved: Flags = np.asarray((ledger.flux("unserved") > SHORT * asked).any(axis=0))
-    drawable = ledger.flux("drawable").sum(axis=0)
+    lowest = lows(ledger)
     full = full_days(ledger)
     lacking = short.sum(axis=0)
-    dry_spells = describe(dry, ledger.days, lacking, drawable[1:], full)
+    dry_spells = describe(dry, ledger.days, lacking, lowest, full)
     rain = ledger.flux("rain")
-    no_rain = describe(rainless(rain), ledger.days, np.zeros_like(rain), drawable[1:], full)
+    no_rain = describe(rainless(rain), ledger.days, np.zeros_like(rain), lowest, full)
     labels = year_labels(ledger.days, ledger.scenario.run.year_starts)
     held = ledger.flux("held_back") > 0.0
-    years = _years(ledger, labels, dry, unserved, np.asarray(held.any(axis=0)), drawable[1:])
+    years = _years(ledger, labels, dry, unserved, np.asarray(held.any(axis=0)), lowest)
     names = ledger.data["draw"].values.tolist()
     totals = _totals(ledger)
     on_roofs, inflow = totals["rain_on_roofs"], totals["inflow"]
@@ -164,7 +164,7 @@ def score(ledger: Ledger) -> Scores:
         overflow_share=totals["overflow"] / inflow if inflow > 0.0 else None,
         loads=int(ledger.total("loads")),
         cost=ledger.total("cost"),
-        days_below_reserve=int((drawable[1:] < float(ledger.data["reserve"]) * (1.0 - SHORT)).sum()),
+        days_below_reserve=int((ledger.flux("reserve_lacking") > float(ledger.data["reserve"]) * SHORT).sum()),
         held_back=_held_back(held, names, labels),
         beds=bed_scores(ledger, labels),
     )
@@ -177,24 +177,31 @@ def shortfall(ledger: Ledger) -> Floats:
     return np.where(short > SHORT * asked, short, 0.0)
 
 
-def was_full(evenings: Floats, delivered: Floats, room: float, rule: str) -> Flags:
+def lows(ledger: Ledger) -> Floats:
+    """Drawable storage after the draws of each day and before backup filled any in, shape (n,) [L]."""
+    evenings = ledger.flux("drawable").sum(axis=0)[1:]
+    return np.asarray(np.maximum(0.0, evenings - ledger.flux("refill").sum(axis=0)))
+
+
+def was_full(evenings: Floats, delivered: Floats, refilled: Floats, room: float, rule: str) -> Flags:
     """Days on which the tanks were full.
 
     Under YAS they spill before the day's draws, which leave a full tank a draw below its lip in the
-    evening: there the day's delivery counts with what stood in them then.
+    evening: there the day's delivery counts with what stood in them then, but not what backup filled in
+    after it.
 
     Parameters
     ----------
     evenings : ndarray, shape (n,)
         Drawable storage at the end of each day [L].
-    delivered : ndarray, shape (n,)
-        What the tanks gave on each day [L].
+    delivered, refilled : ndarray, shape (n,)
+        What the tanks gave on each day, and what backup filled in [L].
     room : float
         Drawable capacity [L].
     rule : str
         "YAS" or "YBS".
     """
-    stood = evenings + delivered if rule == "YAS" else evenings
+    stood = np.maximum(evenings, evenings + delivered - refilled) if rule == "YAS" else evenings
     return np.asarray(stood >= FULL * room)
 
 
@@ -203,6 +210,7 @@ def full_days(ledger: Ledger) -> Flags:
     return was_full(
         ledger.flux("drawable").sum(axis=0)[1:],
         ledger.flux("delivered").sum(axis=0),
+        ledger.flux("refill").sum(axis=0),
         float(ledger.flux("drawable_capacity").sum()),
         ledger.scenario.run.rule,
     )
@@ -279,7 +287,7 @@ def _years(
     dry: Flags,
     unserved: Flags,
     held: Flags,
-    drawable: Floats,
+    lowest: Floats,
 ) -> list[YearRow]:
     starts = np.flatnonzero(np.diff(labels, prepend=labels[0] - 1))
     ends = np.append(starts[1:], labels.size)
@@ -303,7 +311,7 @@ def _years(
             unserved_days=int(unserved[a:b].sum()),
             held_back_days=int(held[a:b].sum()),
             longest_dry_spell=max((int(e - s) for s, e in runs(dry[a:b])), default=0),
-            lowest_storage_L=float(drawable[a:b].min()),
+            lowest_storage_L=float(lowest[a:b].min()),
         )
         for i, (a, b) in enumerate(zip(starts, ends, strict=True))
     ]

@@ -25,7 +25,7 @@ class Spell:
     deficit_L : float
         What the tanks could not give [L]; 0 for rainless spells.
     lowest_storage_L : float
-        Lowest drawable storage during the spell [L].
+        Lowest drawable storage during the spell, before backup filled any in [L].
     lowest_on : date
         The first day on which it stood so low.
     refill_days : int or None

@@ -62,12 +62,12 @@ def test_a_draw_may_be_held_back_one_day_and_short_another() -> None:
     hose = {"name": "hose", "kind": "fixed", "per_day": "200 L/day", "stops_below": "300 L"}
     house = {"name": "house", "kind": "fixed", "per_day": "150 L/day"}
     ledger = run([0.0] * 4, roof=[DRY], tank=[TANK_1000], draw=[house, hose], run={"start_full": 0.6})
-    assert row(ledger, "storage") == pytest.approx([600, 250, 100, 0, 0])
-    assert row(ledger, "held_back", 1) == [0, 200, 200, 200]
-    assert row(ledger, "unserved", 0) == pytest.approx([0, 0, 50, 150])
+    assert row(ledger, "storage") == pytest.approx([600, 300, 150, 0, 0])
+    assert row(ledger, "held_back", 1) == [50, 200, 200, 200]
+    assert row(ledger, "unserved", 0) == pytest.approx([0, 0, 0, 150])
     scores = score(ledger)
-    assert scores.dry_days.by_draw == {"house": 2, "hose": 0}
-    assert scores.held_back.by_draw == {"house": 0, "hose": 3}
+    assert scores.dry_days.by_draw == {"house": 1, "hose": 0}
+    assert scores.held_back.by_draw == {"house": 0, "hose": 4}
 
 
 def test_guests_by_date_and_every_year() -> None:

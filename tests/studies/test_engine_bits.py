@@ -16,7 +16,7 @@ from hypothesis import HealthCheck, given, settings
 
 from holdwater.ledger import Ledger
 from holdwater.scenario.schema import Scenario
-from holdwater.scores import Scores, score
+from holdwater.scores import Scores, lows, score
 from holdwater.simulation import simulate
 from holdwater.studies import compiled, kernels
 from holdwater.studies.batch import Batch, Site
@@ -37,7 +37,7 @@ def agree(outcome: Outcome, i: int, ledger: Ledger, scores: Scores) -> None:
     assert outcome.longest[i] == max((spell.days for spell in scores.dry_spells), default=0)
     for name in ("asked", "delivered", "inflow", "overflow"):
         assert outcome.numbers[name][i] == totals[name], name
-    lowest = ledger.flux("drawable").sum(axis=0)[1:].min()
+    lowest = lows(ledger).min()
     assert outcome.lowest[i] == pytest.approx(
         lowest, rel=1e-12, abs=1e-9
     )  # a difference of sums in the ledger

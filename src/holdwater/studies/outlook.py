@@ -226,6 +226,7 @@ def trace(scenario: Scenario, future: Future, begin: day.State) -> Trace:
     short = asked - delivered
     served = np.array(kept.backup_served) if kept.backup_served else np.zeros_like(short)
     evenings = np.array(kept.storage).sum(axis=0) - np.array(states.below).sum(axis=0)[1:]
+    refilled = np.sum(kept.refill, axis=0) if kept.refill else np.zeros_like(evenings)
     morning = sum(row[0] for row in begin.drawable)
     room = sum(joined.capacity for joined in future.holding.phases[0].groups)
     return Trace(
@@ -233,7 +234,7 @@ def trace(scenario: Scenario, future: Future, begin: day.State) -> Trace:
         storage=np.concatenate([[morning], evenings]),
         dry=np.asarray((short > SHORT * asked).any(axis=0)),
         unserved=np.asarray((short - served > SHORT * asked).any(axis=0)),
-        full=was_full(evenings, delivered.sum(axis=0), room, scenario.run.rule),
+        full=was_full(evenings, delivered.sum(axis=0), refilled, room, scenario.run.rule),
         supplied_L=float(np.sum(kept.supplied) + np.sum(kept.direct)),
         loads=int(np.sum(kept.loads)),
     )
