@@ -164,7 +164,9 @@ def score(ledger: Ledger) -> Scores:
         overflow_share=totals["overflow"] / inflow if inflow > 0.0 else None,
         loads=int(ledger.total("loads")),
         cost=ledger.total("cost"),
-        days_below_reserve=int((ledger.flux("reserve_lacking") > float(ledger.data["reserve"]) * SHORT).sum()),
+        days_below_reserve=int(
+            (ledger.flux("reserve_lacking") > float(ledger.data["reserve"]) * SHORT).sum()
+        ),
         held_back=_held_back(held, names, labels),
         beds=bed_scores(ledger, labels),
     )
