@@ -88,6 +88,76 @@ cost_per_volume = "20 per 1000 gal"
 "roof.barn.area" = "1400 ft2"
 """
 
+ODD = """\
+# Invented for a test: odd shapes, odd names, and a price or two that is not given.
+title = "Odd holding (invented)"
+show_units = "metric"
+[place]
+latitude = 40.0
+longitude = -100.0
+[weather]
+file = "weather.csv"
+[run]
+start_full = { "a.b" = 0.5, "c d" = 1.0 }
+[[roof]]
+name = "one"
+area = "100 m2"
+runoff_coefficient = 0.855
+wetting_loss = "0.2 mm"
+filter_efficiency = "95 %"
+first_flush = { depth = 0 }
+feeds = { "a.b" = 0.5, "c d" = 0.5 }
+[[tank]]
+name = "a.b"
+levels = [
+  { level = "0 cm", volume = "0 L" },
+  { level = "50 cm", volume = "1234.5 L" },
+  { level = "1 m", volume = "6007 L" },
+]
+overflow = "97 cm"
+base = "-5 cm"
+evaporation_factor = 1.0
+[[tank]]
+name = "c d"
+capacity = "5 m3"
+diameter = "2 m"
+overflow = "1.59 m"
+[[tank]]
+name = "three"
+diameter = "2 m"
+overflow = "1.59 m"
+[[link]]
+tanks = ["three", "c d"]
+[[transfer]]
+name = "lift"
+from_tank = "a.b"
+to_tank = "c d"
+starts_below = "300 L"
+per_day = "100 L/day"
+[[draw]]
+name = "one"
+kind = "household"
+people = 2.5
+fixtures = { toilet = 1, shower = 0.6 }
+[[draw]]
+name = "h \\"x\\""
+kind = "livestock"
+animals = { "doe, dry" = 8, "hen, laying" = 20.5 }
+[[draw]]
+name = "m"
+kind = "fixed"
+monthly = [0, 0, 0, "5 L/day", "20 L/day", "35 L/day", "45 L/day", "40 L/day", "20 L/day", "5 L/day", 0, 0]
+stops_below = "400 L"
+[[backup]]
+name = "w"
+kind = "refill"
+into = "c d"
+starts_below = "10 %"
+fills_to = "500 L"
+per_day = "80 L/day"
+cost_per_volume = "3 per m3"
+"""
+
 
 def weather() -> str:
     """Four invented years: rain on every ninth day, none in most of the summer."""

@@ -29,7 +29,7 @@ def test_the_colours_are_those_of_the_charts() -> None:
 
 
 def test_nothing_comes_from_elsewhere_and_no_text_becomes_markup() -> None:
-    for name in ("page.html", "page.css", "page.js", "chart.js"):
+    for name in ("page.html", "page.css", "page.js", "controls.js", "chart.js"):
         text = STATIC.joinpath(name).read_text("utf-8")
         addresses = set(re.findall(r"https?://[^\s\"']+", text))
         assert addresses <= {"http://www.w3.org/2000/svg"}, name

@@ -13,7 +13,8 @@ import pytest
 
 from holdwater.errors import InputError
 from holdwater.page import saving
-from holdwater.page.desk import Asked, Desk
+from holdwater.page.asked import Asked
+from holdwater.page.desk import Desk
 from holdwater.scenario import load
 
 DEMO = Path(__file__).parents[2] / "scenarios" / "larkfield.toml"
@@ -85,8 +86,8 @@ def test_nothing_turned_is_nothing_saved(scenario: Path) -> None:
 def test_a_design_that_does_not_hold_together_is_not_saved(scenario: Path) -> None:
     before = scenario.read_bytes()
     desk = Desk(scenario, compiles=False)
-    with pytest.raises(InputError, match="upper"):
-        desk.save(Asked(name="dry", values={"tank.upper.capacity": 1.0}))
+    with pytest.raises(InputError, match="reserve: volume = 99,999 gal is not below"):
+        desk.save(Asked(name="dry", values={"reserve.volume": 99_999.0}))
     _left_alone(scenario, before)
 
 
@@ -145,6 +146,78 @@ def test_a_file_edited_meanwhile_keeps_the_edit(scenario: Path) -> None:
     scenario.write_text(edited, "utf-8")
     desk.save(Asked(name="b", values={"roof.barn.area": 1000.0}))
     assert scenario.read_text("utf-8") == edited + '\n[variant.b]\n"roof.barn.area" = "1000 ft2"\n'
+
+
+def test_an_edit_by_hand_is_told_until_it_is_read(scenario: Path) -> None:
+    desk = Desk(scenario, compiles=False)
+    assert desk.answer(Asked())["edited"] is False
+    text = scenario.read_text("utf-8").replace("people = 2", "people = 3  # the baby")
+    scenario.write_text(text, "utf-8")
+    assert desk.answer(Asked())["edited"] is True
+    saved = desk.save(Asked(name="b", values={"roof.barn.area": 1000.0}))
+    assert saved["edited"] is True
+    assert scenario.read_text("utf-8").startswith(text)
+    opened = desk.opening(Asked(), fresh=True)
+    assert next(dial["value"] for dial in opened["dials"] if dial["path"] == "draw.house.people") == 3.0
+    assert desk.answer(Asked())["edited"] is False
+
+
+def test_saving_itself_is_no_edit_by_hand(scenario: Path) -> None:
+    desk = Desk(scenario, compiles=False)
+    desk.save(Asked(name="b", values={"roof.barn.area": 1000.0}))
+    assert desk.answer(Asked())["edited"] is False
+    assert desk.opening(Asked(variant="b"))["variants"] == ["more roof", "b"]
+
+
+def test_a_design_that_the_edited_file_cannot_take_is_not_saved(scenario: Path) -> None:
+    desk = Desk(scenario, compiles=False)
+    scenario.write_text(scenario.read_text("utf-8").replace("barn", "stable"), "utf-8")
+    before = scenario.read_bytes()
+    with pytest.raises(
+        InputError, match=r"not saved, holding\.toml would not load: .*there is no roof 'barn'"
+    ):
+        desk.save(Asked(name="b", values={"roof.barn.area": 1000.0}))
+    _left_alone(scenario, before)
+
+
+def test_a_file_broken_or_gone_meanwhile_is_told(scenario: Path) -> None:
+    desk = Desk(scenario, compiles=False)
+    scenario.write_text("title = \n", "utf-8")
+    assert desk.answer(Asked())["edited"] is True
+    with pytest.raises(InputError, match=r"holding\.toml"):
+        desk.save(Asked(name="b", values={"roof.barn.area": 1000.0}))
+    assert scenario.read_text("utf-8") == "title = \n"
+    scenario.unlink()
+    assert desk.answer(Asked())["edited"] is True
+    with pytest.raises(InputError, match="there is no file"):
+        desk.save(Asked(name="b", values={"roof.barn.area": 1000.0}))
+    assert not scenario.exists()
+
+
+def test_an_edit_at_the_moment_of_saving_is_kept(scenario: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    fsync = os.fsync
+
+    def edit(handle: int) -> None:
+        fsync(handle)
+        scenario.write_text("# mine\n" + text, "utf-8")
+
+    text = scenario.read_text("utf-8")
+    monkeypatch.setattr(os, "fsync", edit)
+    with pytest.raises(InputError, match="changed at this very moment"):
+        saving.save(scenario, "b", TURNED)
+    _left_alone(scenario, ("# mine\n" + text).encode())
+
+
+def test_what_is_dropped_from_one_part_adds_up() -> None:
+    changes = [("roof.a-", "surface"), ("run.rule", "YAS"), ("roof.a-", "collects"), ("run.rule", "YBS")]
+    assert saving.merged(changes) == {"roof.a-": ["surface", "collects"], "run.rule": "YBS"}
+
+
+def test_mixed_line_ends_stay_as_they_are(scenario: Path) -> None:
+    scenario.write_bytes(scenario.read_bytes().replace(b"\n[run]", b"\r\n[run]"))
+    before = scenario.read_bytes()
+    saving.save(scenario, "b", TURNED)
+    assert scenario.read_bytes().startswith(before)
 
 
 def test_a_variant_of_a_variant_holds_both_changes(scenario: Path) -> None:

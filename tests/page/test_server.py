@@ -11,7 +11,8 @@ from typing import Any
 import pytest
 
 from holdwater.errors import InputError
-from holdwater.page.desk import Asked, Desk
+from holdwater.page.asked import Asked
+from holdwater.page.desk import Desk
 from holdwater.page.guard import LARGEST_BODY
 from holdwater.page.server import STATIC, listening
 from tests.page.holding import Page, served, write
@@ -103,7 +104,7 @@ def test_every_answer_carries_the_policy(page: Page, path: str) -> None:
 
 def test_the_page_has_no_script_of_its_own_in_it(page: Page) -> None:
     text = page.ask("/").body.decode()
-    assert text.count("<script") == text.count('<script src="/') == 2
+    assert text.count("<script") == text.count('<script src="/') == 3
     assert " on" not in text.replace(" on this", "").split("<main>")[0].replace(" one", "")
     assert "style=" not in text
     assert "http" not in text.replace("http-equiv", "")
@@ -156,6 +157,7 @@ def test_a_body_without_a_length_is_cut_off(page: Page) -> None:
         b'{"values": {"a": NaN}}',
         b'{"values": {"a": "x"}}',
         b'{"unknown": 1}',
+        b'{"prices": {"roof.barn.area": -1}}',
         b'{"rule": "XYZ"}',
         b'{"first": "2001-13-01"}',
         b"[" * 5000,
@@ -176,7 +178,11 @@ def test_what_no_page_of_ours_asks_is_told_plainly(page: Page, body: bytes) -> N
     [
         ({"values": {"roof.barn.area": -1}}, "an amount from 0"),
         ({"values": {"weather.file": 3}}, "reload the page"),
-        ({"values": {"tank.upper.capacity": 2}}, "tank 'upper'"),
+        ({"values": {"reserve.volume": 99_999}}, "reserve: volume = 99,999 gal is not below"),
+        (
+            {"values": {"roof.barn.runoff_coefficient": 101}},
+            "barn roof, runoff: an amount from 0 to 100 % is needed",
+        ),
         ({"first": "2003-01-01", "last": "2002-01-01"}, "before it begins"),
         ({"first": "1950-01-01"}, "the weather covers"),
         ({"variant": "no such"}, "there is no variant 'no such'"),
@@ -273,7 +279,14 @@ def test_hostile_text_goes_out_as_json_only(tmp_path: Path) -> None:
 def test_a_saved_variant_is_written_and_offered(tmp_path: Path) -> None:
     with served(write(tmp_path)) as running:
         got = running.ask("/save", {"name": "<b>mine</b>", "values": {"roof.barn.area": 1000}})
-        assert got.json == {"saved": "<b>mine</b>", "file": "holding.toml"}
+        assert got.json == {
+            "saved": "<b>mine</b>",
+            "file": "holding.toml",
+            "cost": None,
+            "variants": ["more roof", "<b>mine</b>"],
+            "command": "holdwater run holding.toml --variant '<b>mine</b>'",
+            "edited": False,
+        }
         assert "<b>mine</b>" in running.ask("/afresh", {}).json["variants"]
         again = running.ask("/save", {"name": "<b>mine</b>", "values": {"roof.barn.area": 1000}})
         assert again.status == 422

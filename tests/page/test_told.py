@@ -3,13 +3,21 @@
 from __future__ import annotations
 
 import datetime as dt
+from pathlib import Path
 
 import numpy as np
 import pytest
 
 from holdwater.page import told
 from holdwater.page.trial import Trial
+from holdwater.scenario import load
 from holdwater.weather.record import Provenance
+
+SCENARIO = (
+    load(Path(__file__).parents[2] / "scenarios" / "larkfield.toml")
+    .vary([("title", "Test holding: invented")])
+    .scenario
+)
 
 
 def _trial(level: np.ndarray, dry: list[int], first: str = "2001-01-01") -> Trial:
@@ -105,6 +113,6 @@ def test_without_a_dry_day_the_lowest_water_is_offered() -> None:
     level[55] = 1.0
     run = _trial(level, [])
     assert told.droughts(run)[0]["name"] == "lowest water, 25 Feb 2001"
-    assert told.verdict(run, 1) == (
-        "Would not have run dry on any day in 1.1 years. Last year (2002, 35 days of it): no dry days."
+    assert told.verdict(run, SCENARIO, Provenance("a.csv")) == (
+        "Test holding would not have run dry on any day in 1.1 years. Last year (2002, 35 days of it): no dry days."
     )

@@ -2,21 +2,22 @@
 
 from __future__ import annotations
 
-import datetime as dt
 import threading
 import time
 from collections.abc import Hashable
 from dataclasses import replace
 from pathlib import Path
-from typing import Any, Literal
-
-from pydantic import BaseModel, ConfigDict, Field
+from typing import Any
 
 from holdwater.errors import HoldwaterError, InputError
-from holdwater.page import saving, told
-from holdwater.page.dials import Dial, dials, turned
+from holdwater.page import cost, saving, told, typed
+from holdwater.page.asked import Asked, Span
+from holdwater.page.cost import Rate
+from holdwater.page.dials import Dial, turned
 from holdwater.page.trial import Trial, tried
+from holdwater.page.which import dials, without_dials
 from holdwater.scenario import ScenarioFile, load, variant_names
+from holdwater.scenario.toml_text import read_text
 from holdwater.scenario.variants import Change, variant_changes
 from holdwater.studies.batch import Batch, Site
 from holdwater.studies.kernels import kernels
@@ -27,38 +28,6 @@ SITES_KEPT = 3
 SLOW = 0.12
 """An interpreted answer that takes longer than this is compiled beside the work [s of this thread]."""
 MANY = 1_000_000
-
-Span = tuple[dt.date, dt.date]
-
-
-class Asked(BaseModel):
-    """One design, as the page sends it.
-
-    Attributes
-    ----------
-    variant : str or None
-        The variant of the file it starts from.
-    values : dict
-        Where the dials stand, by path [shown unit].
-    rule : str or None
-        Operating rule; the file's without it.
-    first, last : date or None
-        Days to run; the file's without them.
-    window : (date, date) or None
-        Days to show in the chart; all without it.
-    name : str
-        What to call it when it is kept.
-    """
-
-    model_config = ConfigDict(extra="forbid", allow_inf_nan=False)
-
-    variant: str | None = Field(default=None, max_length=200)
-    values: dict[str, float] = Field(default={}, max_length=400)
-    rule: Literal["YAS", "YBS"] | None = None
-    first: dt.date | None = None
-    last: dt.date | None = None
-    window: Span | None = None
-    name: str = Field(default="", max_length=20_000)
 
 
 class Desk:
@@ -88,10 +57,16 @@ class Desk:
 
     def _read(self) -> None:
         self.file = load(self.path)
-        self._starts: dict[str | None, ScenarioFile] = {None: self.file}
-        self._dials: dict[str | None, list[Dial]] = {}
+        self._forget()
         self._sites: dict[Hashable, Site] = {}
         self._reach: dict[str | None, Span] = {}
+
+    def _forget(self) -> None:
+        """Forget what was made of the file's text; the weather stays."""
+        self._starts: dict[str | None, ScenarioFile] = {None: self.file}
+        self._dials: dict[str | None, list[Dial]] = {}
+        self._rates: dict[str | None, dict[str, Rate]] = {}
+        self._present: dict[Hashable, Trial] = {}
 
     @property
     def system(self) -> System:
@@ -120,20 +95,32 @@ class Desk:
             low, high = self._bounds(start, asked.variant)
             run = design.scenario.run
             known = self._site(design, asked.variant).record.provenance
+            present = self._as_it_is(asked)
+            rates = self._rates_of(asked.variant)
             return {
                 "title": start.scenario.title,
                 "file": self.path.name,
                 "variants": variant_names(self.file),
                 "variant": asked.variant,
                 "dials": [dial.told() for dial in self._dials_of(asked.variant)],
+                "prices": [
+                    told.price(dial, rates.get(dial.path))
+                    for dial in self._dials_of(asked.variant)
+                    if dial.buys == "size"
+                ],
                 "rule": run.rule,
                 "period": [_iso(trial.days[0]), _iso(trial.days[-1])],
                 "reach": [low.isoformat(), high.isoformat()],
                 "droughts": told.droughts(trial),
-                "numbers": told.numbers(trial, self.system),
+                "numbers": told.numbers(present, self.file.scenario, [], self.system),
                 "weather": told.weather(known),
-                "warnings": [*design.warnings, *known.notes, *told.filled(known)],
-                "backup": bool(design.scenario.backup),
+                "warnings": [
+                    *design.warnings,
+                    *known.notes,
+                    *told.filled(known),
+                    *without_dials(start.scenario),
+                ],
+                "beds": bool(trial.beds),
             }
 
     def answer(self, asked: Asked) -> dict[str, Any]:
@@ -146,15 +133,24 @@ class Desk:
         """
         with self._lock:
             start = self._start(asked.variant)
-            design = start.vary(self._changes(start, asked))
+            changes = self._changes(start, asked)
+            design = start.vary(changes)
             trial = self._tried(design, asked.variant)
             shown = told.window(trial, *(asked.window or (None, None)))
+            lines = self._bill(start, asked)
+            known = self._site(design, asked.variant).record.provenance
+            before = cost.a_year(self._as_it_is(asked))
             return {
-                "verdict": told.verdict(trial, design.scenario.run.year_starts),
-                "numbers": told.numbers(trial, self.system),
+                "verdict": told.verdict(trial, design.scenario, known),
+                "numbers": told.numbers(trial, design.scenario, lines, self.system),
                 "years": told.by_year(trial, design.scenario.run.year_starts),
                 "curve": told.curve(trial, shown, self.system),
                 "caption": told.caption(trial, shown),
+                "changes": [told.change(line) for line in lines],
+                "counted": cost.counted(trial, design.scenario, lines, before),
+                "warnings": [each for each in design.warnings if each not in start.warnings],
+                "command": typed.command("run", self.path.name, asked.variant, changes),
+                "edited": self._edited(),
             }
 
     def save(self, asked: Asked) -> dict[str, Any]:
@@ -166,12 +162,24 @@ class Desk:
             The design or its name cannot be used, or the file cannot be written.
         """
         with self._lock:
-            start = self._start(asked.variant)
+            start, edited = self._start(asked.variant), self._edited()
             changes = self._changes(start, asked)
             start.vary(changes)
             base = [] if asked.variant is None else variant_changes(self.file.raw, asked.variant)
-            name = saving.save(self.path, asked.name, [*base, *changes] if changes else [])
-            return {"saved": name, "file": self.path.name}
+            total, missing = cost.one_off(self._bill(start, asked))
+            price = total if total > 0.0 and not missing else None
+            name = saving.save(self.path, asked.name, [*base, *changes] if changes else [], price)
+            if not edited:
+                self.file = load(self.path)
+                self._forget()
+            return {
+                "saved": name,
+                "file": self.path.name,
+                "cost": price,
+                "variants": variant_names(load(self.path)),
+                "command": typed.command("run", self.path.name, name, []),
+                "edited": edited,
+            }
 
     def plan(self, asked: Asked) -> str:
         """The printable plan of a design, one HTML page.
@@ -187,7 +195,39 @@ class Desk:
             design = replace(start.vary(changes), variant=asked.variant)
             site = self._site(design, asked.variant)
         with self._planning:
-            return _plan(design, site, asked, changes)
+            from holdwater.page import printed  # it brings the charts along
+
+            return printed.plan(design, site, asked.variant, changes)
+
+    def _edited(self) -> bool:
+        """Whether the file says something else than when the page was opened."""
+        try:
+            return read_text(self.path) != self.file.text
+        except InputError:
+            return True
+
+    def _as_it_is(self, asked: Asked) -> Trial:
+        """The scenario itself, without any change, in the same days."""
+        key = (asked.first, asked.last)
+        if key not in self._present:
+            self._present.clear()
+            self._present[key] = self._tried(self.file.vary(_period(self.file, asked)), None)
+        return self._present[key]
+
+    def _bill(self, start: ScenarioFile, asked: Asked) -> list[cost.Line]:
+        """Every change against the scenario as it is, and its price."""
+        lines = [] if asked.variant is None else [cost.variant_line(self.file, start, asked.variant)]
+        rates = self._rates_of(asked.variant)
+        for dial in self._dials_of(asked.variant):
+            value = asked.values.get(dial.path, dial.value)
+            if dial.turns(value):
+                lines.append(cost.line(dial, value, asked.prices.get(dial.path), rates.get(dial.path)))
+        return [*lines, *cost.run_lines(start.scenario.run, asked.rule, _period(start, asked))]
+
+    def _rates_of(self, variant: str | None) -> dict[str, Rate]:
+        if variant not in self._rates:
+            self._rates[variant] = cost.rates(self.file, self._start(variant), self._dials_of(variant))
+        return self._rates[variant]
 
     def _start(self, variant: str | None) -> ScenarioFile:
         if variant not in self._starts:
@@ -264,22 +304,3 @@ def _period(start: ScenarioFile, asked: Asked) -> list[Change]:
 
 def _iso(day: Any) -> str:
     return str(day.item().isoformat())
-
-
-def _plan(design: ScenarioFile, site: Site, asked: Asked, changes: list[Change]) -> str:
-    import shlex
-
-    from holdwater.plan.plan import gather, page
-    from holdwater.plan.section import Asked as Wanted
-    from holdwater.scores import score
-    from holdwater.simulation import simulate
-
-    sets = [f"{path}={value}" for path, value in changes]
-    command = ["holdwater", "plan", design.path.name]
-    command += ["--variant", asked.variant] if asked.variant else []
-    for each in sets:
-        command += ["--set", each]
-    ledger = simulate(design.scenario, site.record)
-    ledger.warnings.extend([*design.warnings, *site.record.provenance.notes])
-    wanted = Wanted([], dt.date.today(), shlex.join(command), sets)
-    return page(design.scenario.title, gather(design, ledger, score(ledger), wanted, site.record), wanted)

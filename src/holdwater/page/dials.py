@@ -1,18 +1,15 @@
-"""The dials of the page: which quantities of a holding can be turned, from where to where, in which unit."""
+"""A dial of the page: one quantity of a holding, from where to where it turns, and what the file says then."""
 
 from __future__ import annotations
 
 import math
 import re
-from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import asdict, dataclass
-from typing import Any
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from typing import Any, Literal
 
 from holdwater.errors import InputError
-from holdwater.holding import flush_volume
-from holdwater.scenario.schema import Fixed, Garden, Household, Roof, Scenario, Tank
 from holdwater.scenario.variants import Change
-from holdwater.tanks import vessel
 from holdwater.units import Kind, System, scale
 from holdwater.units.showing import figures
 
@@ -21,11 +18,29 @@ SHOWN_DIGITS = 4
 REACH = 2.5
 """A slider runs up to this many times the present value."""
 FROM_NOTHING: dict[str, dict[str, float]] = {
-    "us": {"volume": 100.0, "area": 2000.0, "flow": 100.0},
-    "metric": {"volume": 400.0, "area": 200.0, "flow": 400.0},
+    "us": {
+        "volume": 100.0,
+        "area": 2000.0,
+        "flow": 100.0,
+        "depth": 0.1,
+        "height": 20.0,
+        "base": 20.0,
+        "price": 50.0,
+    },
+    "metric": {
+        "volume": 400.0,
+        "area": 200.0,
+        "flow": 400.0,
+        "depth": 2.0,
+        "height": 50.0,
+        "base": 50.0,
+        "price": 10.0,
+    },
 }
 """Upper end of a slider whose quantity is 0 or absent in the file [shown unit]."""
-MOST_PEOPLE = 8.0
+
+Buys = Literal["size", "works", ""]
+"""What turning a dial costs: by its size, at a price the file cannot say, or nothing that is bought."""
 
 
 @dataclass(frozen=True)
@@ -39,15 +54,29 @@ class Dial:
     group : str
         The heading it stands under: "Roofs".
     label : str
-        "barn: roof area".
+        "barn roof, area".
     unit : str
-        The unit shown, as the scenario file takes it; empty for a bare number.
+        The unit shown; empty for a bare number.
     value : float
         What the scenario has [unit].
     low, high, step : float
-        Ends and step of the slider [unit]; the number field takes more.
-    drops : str
-        A key the file has in place of this one, dropped when the dial is turned.
+        Ends and step of the slider [unit].
+    least, most : float
+        What the number field takes [unit].
+    fine : bool
+        Whether it stands behind "finer dials".
+    note : str
+        What to know before turning it; empty for most.
+    bare : bool
+        The file takes a bare number, whatever unit is shown; for "%" a share of 1.
+    buys : str
+        "size" for what is bought by its size, "works" for work without a price in the file, else empty.
+    with_it : tuple of (str, object)
+        Changes that go before it: a key said in another way is dropped, a height is held.
+    parts : tuple of float
+        A table that the dial scales as a whole: its values [unit].
+    levels : tuple of float
+        Heights of that table where it is a tank's [mm].
     """
 
     path: str
@@ -58,37 +87,64 @@ class Dial:
     low: float
     high: float
     step: float
-    drops: str = ""
+    least: float = 0.0
+    most: float = LARGEST
+    fine: bool = False
+    note: str = ""
+    bare: bool = False
+    buys: Buys = ""
+    with_it: tuple[Change, ...] = ()
+    parts: tuple[float, ...] = ()
+    levels: tuple[float, ...] = ()
 
     def told(self) -> dict[str, Any]:
         """For the page."""
-        said = asdict(self)
-        del said["drops"]
-        return said
+        keys = (
+            "path",
+            "group",
+            "label",
+            "unit",
+            "value",
+            "low",
+            "high",
+            "step",
+            "least",
+            "most",
+            "fine",
+            "note",
+        )
+        return {key: getattr(self, key) for key in keys}
+
+    def turns(self, value: float) -> bool:
+        """Whether a value is another than the present one."""
+        return not math.isclose(value, self.value, rel_tol=1e-9, abs_tol=1e-9)
 
     def changes(self, value: float) -> list[Change]:
         """Changes of the scenario that turn it to a value; none where it stands there already."""
-        if math.isclose(value, self.value, rel_tol=1e-9, abs_tol=1e-9):
-            return []
-        number = f"{value:.12g}"
-        part = self.path.rpartition(".")[0]
-        drop: list[Change] = [(f"{part}-", self.drops)] if self.drops else []
-        if self.unit:
-            return [*drop, (self.path, f"{number} {self.unit}")]
-        return [*drop, (self.path, int(value) if value.is_integer() else value)]
+        return [*self.with_it, (self.path, self._written(value))] if self.turns(value) else []
 
+    def amount(self, value: float) -> str:
+        """A value with its unit, for people."""
+        return f"{figures(value, 6)} {self.unit}".strip()
 
-def dials(scenario: Scenario, system: System) -> list[Dial]:
-    """The dials of a holding, in the order the water takes.
+    def _written(self, value: float) -> Any:
+        """What the file says for a value."""
+        if self.levels:
+            filled = zip(self.levels, self._parts(value), strict=True)
+            return [{"level": f"{level!r} mm", "volume": text} for level, text in filled]
+        if self.parts:
+            return self._parts(value)
+        if self.unit and not self.bare:
+            return self._text(value)
+        if self.unit == "%":
+            return value / 100.0
+        return int(value) if value.is_integer() else value
 
-    Parameters
-    ----------
-    scenario : Scenario
-        Checked holding.
-    system : str
-        "us" or "metric".
-    """
-    return [*_roofs(scenario.roof, system), *_tanks(scenario.tank, system), *_draws(scenario, system)]
+    def _parts(self, value: float) -> list[str]:
+        return [self._text(part * value / self.value) for part in self.parts]
+
+    def _text(self, value: float) -> str:
+        return f"{value:.12g} {self.unit}"
 
 
 def turned(known: Iterable[Dial], values: Mapping[str, float]) -> list[Change]:
@@ -102,12 +158,14 @@ def turned(known: Iterable[Dial], values: Mapping[str, float]) -> list[Change]:
     by_path = {dial.path: dial for dial in known}
     faults, changes = [], []
     for path, value in values.items():
-        if path not in by_path:
+        dial = by_path.get(path)
+        if dial is None:
             faults.append("the page turns a dial that this scenario does not have; reload the page")
-        elif not math.isfinite(value) or not 0.0 <= value <= LARGEST:
-            faults.append(f"{by_path[path].label}: an amount from 0 to {LARGEST:,.0f} is needed")
+        elif not math.isfinite(value) or not dial.least <= value <= dial.most:
+            ends = f"an amount from {dial.least:,.10g} to {dial.amount(dial.most)} is needed"
+            faults.append(f"{dial.label}: {ends}")
         else:
-            changes += by_path[path].changes(value)
+            changes += dial.changes(value)
     if faults:
         raise InputError(faults)
     return changes
@@ -123,69 +181,61 @@ def step_of(name: str) -> str | None:
     return f"'{name}'" if "'" not in name else None
 
 
-def _roofs(roofs: list[Roof], system: System) -> Iterator[Dial]:
-    for roof in roofs:
-        name = step_of(roof.name)
-        if name is None:
-            continue
-        whose = _whose(roof.name, "roof")
-        yield _dial(f"roof.{name}.area", "Roofs", f"{whose}, area", roof.area, "area", system)
-        flush, label = roof.first_flush, f"{whose}, first flush"
-        if (
-            flush is not None and not flush.volume and flush.depth
-        ):  # a depth stays a depth on a roof of any size
-            yield _dial(f"roof.{name}.first_flush.depth", "First flush", label, flush.depth, "depth", system)
-        else:
-            held = flush_volume(roof)
-            yield _dial(f"roof.{name}.first_flush.volume", "First flush", label, held, "volume", system)
-
-
-def _tanks(tanks: list[Tank], system: System) -> Iterator[Dial]:
-    for tank in tanks:
-        name = step_of(tank.name)
-        if name is None or tank.levels is not None:  # a shape drawn level by level has no single size to turn
-            continue
-        drops = "overflow" if tank.capacity is None else ""
-        label = f"{_whose(tank.name, 'tank')}, capacity"
-        yield _dial(
-            f"tank.{name}.capacity", "Tanks", label, vessel(tank).capacity, "volume", system, drops=drops
-        )
-
-
-def _draws(scenario: Scenario, system: System) -> Iterator[Dial]:
-    for draw in scenario.draw:
-        name = step_of(draw.name)
-        if name is None:
-            continue
-        if isinstance(draw, Household):
-            high = max(MOST_PEOPLE, math.ceil(2 * draw.people))
-            step = 1.0 if float(draw.people).is_integer() else 0.5
-            value = float(draw.people)
-            yield Dial(f"draw.{name}.people", "Draws", f"{draw.name}, people", "", value, 0.0, high, step)
-        elif isinstance(draw, Garden):
-            yield _dial(f"draw.{name}.area", "Draws", f"{draw.name}, bed area", draw.area, "area", system)
-        elif isinstance(draw, Fixed) and draw.per_day is not None:
-            yield _dial(
-                f"draw.{name}.per_day", "Draws", f"{draw.name}, per day", draw.per_day, "flow", system
-            )
-
-
-def _whose(name: str, part: str) -> str:
-    return name if part in name.lower() else f"{name} {part}"
-
-
-def _dial(
-    path: str, group: str, label: str, amount: float, kind: Kind, system: System, drops: str = ""
+def quantity(
+    path: str,
+    group: str,
+    label: str,
+    amount: float,
+    kind: Kind,
+    system: System,
+    up_to: float | None = None,
+    never_nothing: bool = False,
+    **about: Any,
 ) -> Dial:
-    """A dial of a quantity given in its inside unit; the slider's steps meet the present value."""
+    """A dial of a quantity given in its inside unit; the slider's steps meet the present value.
+
+    Parameters
+    ----------
+    up_to : float, optional
+        Upper end of the slider where the quantity is 0 in the file [inside unit].
+    never_nothing : bool
+        Whether 0 makes no sense: the slider ends one step above it.
+    """
     factor, unit = scale(kind, system)
-    value = float(figures(amount * factor, SHOWN_DIGITS).replace(",", ""))
-    if value == 0.0:
-        high = FROM_NOTHING[system][kind]
-        return Dial(path, group, label, unit, 0.0, 0.0, high, high / 50, drops)
+    value = rounded(amount * factor)
+    most = about.get("most", LARGEST)
+    if value <= 0.0:
+        reach = FROM_NOTHING[system][kind] if up_to is None else rounded(up_to * factor, 1)
+        high = min(reach, most)
+        return Dial(path, group, label, unit, value, min(0.0, value), high, round(high / 50, 9), **about)
     low, step = slider(value)
     high = round(low + math.ceil((REACH * value - low) / step) * step, 6)
-    return Dial(path, group, label, unit, value, low, high, step, drops)
+    low = step if never_nothing and low == 0.0 else low
+    return Dial(path, group, label, unit, value, low, min(high, most), step, **about)
+
+
+def rounded(value: float, digits: int = SHOWN_DIGITS) -> float:
+    """A value as the page shows it."""
+    return float(figures(value, digits).replace(",", "")) if digits > 1 else float(f"{value:.1g}")
+
+
+def share(path: str, group: str, label: str, amount: float, **about: Any) -> Dial:
+    """A dial of a share, in per cent."""
+    value = round(100.0 * amount, 6)
+    step = 1.0 if value.is_integer() else 0.1
+    return Dial(
+        path, group, label, "%", value, round(value % step, 9) % step, 100.0, step, most=100.0, **about
+    )
+
+
+def number(
+    path: str, group: str, label: str, value: float, high: float, unit: str = "", **about: Any
+) -> Dial:
+    """A dial of a bare number: people, head, whole days; halves where it is none that is whole."""
+    step = 1.0 if float(value).is_integer() else 0.5
+    reach = float(max(high, math.ceil(2 * value)))
+    start = round(value % step, 9)
+    return Dial(path, group, label, unit, float(value), start, reach, step, bare=True, **about)
 
 
 def slider(value: float) -> tuple[float, float]:

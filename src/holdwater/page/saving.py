@@ -11,12 +11,12 @@ from pathlib import Path
 from typing import Any
 
 import tomlkit
-from tomlkit.items import InlineTable, Item
 
 from holdwater.errors import InputError
+from holdwater.page.typed import item
 from holdwater.scenario import load
 from holdwater.scenario.toml_text import LARGEST, parse, read_text
-from holdwater.scenario.variants import Change
+from holdwater.scenario.variants import COST, Change
 from holdwater.units import quoted
 
 LONGEST_NAME = 60
@@ -42,7 +42,7 @@ def checked_name(name: str) -> str:
     return said.strip()
 
 
-def save(path: Path, name: str, changes: Iterable[Change]) -> str:
+def save(path: Path, name: str, changes: Iterable[Change], cost: float | None = None) -> str:
     """Add a variant to a scenario file and leave every other byte of it as it is.
 
     Parameters
@@ -53,6 +53,8 @@ def save(path: Path, name: str, changes: Iterable[Change]) -> str:
         What to call the variant.
     changes : iterable of (str, object)
         Paths and values.
+    cost : float, optional
+        Its price, kept with it; `holdwater next` ranks by it.
 
     Returns
     -------
@@ -62,12 +64,14 @@ def save(path: Path, name: str, changes: Iterable[Change]) -> str:
     Raises
     ------
     InputError
-        The name is taken or cannot be used, nothing was changed, the file lies elsewhere, or it cannot be
-        written; the file is as it was then.
+        The name is taken or cannot be used, nothing was changed, the file lies elsewhere, does not take the
+        changes, or cannot be written; the file is as it was then.
     """
-    name, table = checked_name(name), dict(changes)
+    name, table = checked_name(name), merged(changes)
     if not table:
         raise InputError("nothing is changed: turn a dial before you save a variant")
+    if cost is not None:
+        table = {COST: int(cost) if cost.is_integer() else cost, **table}
     if path.resolve() != path.parent.resolve() / path.name:
         raise InputError(f"{path.name} is a link to a file elsewhere; open that file itself to save into it")
     text = read_text(path)  # as it stands now: it may have been edited since the page was opened
@@ -75,36 +79,35 @@ def save(path: Path, name: str, changes: Iterable[Change]) -> str:
     known = before.get("variant", {})
     if isinstance(known, dict) and name in known:
         raise InputError(f"there is already a variant {quoted(name)} in {path.name}; choose another name")
-    after = f"{text}{'' if text.endswith(chr(10)) else chr(10)}\n{section(name, table)}"
-    _check(path, before, after, name, table)
-    _replace(path, after)
+    more = f"{'' if text.endswith(chr(10)) else chr(10)}\n{section(name, table)}"
+    _check(path, before, text + more, name, table)
+    _append(path, text, more, name)
     return name
+
+
+def merged(changes: Iterable[Change]) -> dict[str, Any]:
+    """Changes as one table; of two values of a path the later counts, what is added or taken out adds up."""
+    table: dict[str, Any] = {}
+    for path, value in changes:
+        earlier = table.pop(path, None)
+        if earlier is not None and path.endswith(("+", "-")):
+            value = [*_listed(earlier), *_listed(value)]
+        table[path] = value
+    return table
+
+
+def _listed(value: Any) -> list[Any]:
+    return value if isinstance(value, list) else [value]
 
 
 def section(name: str, changes: dict[str, Any]) -> str:
     """The table of a variant, as TOML."""
     table = tomlkit.table()
     for key, value in changes.items():
-        table.add(key, _written(value))
+        table.add(key, item(value))
     variants = tomlkit.table(is_super_table=True)
     variants.add(name, table)
     return tomlkit.document().add("variant", variants).as_string()
-
-
-def _written(value: Any) -> Item:
-    """A value in one line, tables in it too."""
-    if isinstance(value, dict):
-        inline: InlineTable = tomlkit.inline_table()
-        for key, each in value.items():
-            inline.add(key, _written(each))
-        return inline
-    if isinstance(value, list):
-        several = tomlkit.array()
-        for each in value:
-            several.append(_written(each))
-        return several
-    item: Item = tomlkit.item(value)
-    return item
 
 
 def _check(path: Path, before: dict[str, Any], after: str, name: str, table: dict[str, Any]) -> None:
@@ -123,12 +126,11 @@ def _check(path: Path, before: dict[str, Any], after: str, name: str, table: dic
         raise InputError(f"{path.name} would become too large for a scenario")
 
 
-def _replace(path: Path, text: str) -> None:
-    """Put the new text in the place of the file in one step, with its rights, line ends and mark of order."""
+def _append(path: Path, text: str, more: str, name: str) -> None:
+    """Put the file with more at its end in its place in one step, with its rights and line ends."""
     try:
         old = path.read_bytes()
-        ends = "\r\n" if b"\r\n" in old else "\n"
-        encoded = text.replace("\n", ends).encode("utf-8-sig" if old.startswith(b"\xef\xbb\xbf") else "utf-8")
+        encoded = old + more.replace("\n", "\r\n" if b"\r\n" in old else "\n").encode()
         handle, partial = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.", suffix=".new")
         try:
             with os.fdopen(handle, "wb") as file:
@@ -136,7 +138,8 @@ def _replace(path: Path, text: str) -> None:
                 file.flush()
                 os.fsync(file.fileno())
             os.chmod(partial, path.stat().st_mode & 0o7777)
-            load(partial)  # the last look: what is put in place is a scenario that loads
+            _look(Path(partial), path, name)
+            _unchanged(path, text, old)
             os.replace(partial, path)
         except BaseException:
             with contextlib.suppress(OSError):
@@ -146,3 +149,21 @@ def _replace(path: Path, text: str) -> None:
         raise InputError(
             f"{path.name} cannot be written: {error.strerror or error}; check its permissions"
         ) from None
+
+
+def _unchanged(path: Path, text: str, old: bytes) -> None:
+    """See that nobody has written the file since it was read."""
+    if read_text(path) != text or path.read_bytes() != old:
+        raise InputError(f"{path.name} was changed at this very moment; save once more")
+
+
+def _look(partial: Path, path: Path, name: str) -> None:
+    """The last look: what is put in place loads, and so does the new variant."""
+    try:
+        load(partial)
+        load(partial, variant=name)
+    except InputError as error:
+        faults = [
+            fault.replace(str(partial), path.name).replace(partial.name, path.name) for fault in error.faults
+        ]
+        raise InputError([f"not saved, {path.name} would not load: {fault}" for fault in faults]) from None

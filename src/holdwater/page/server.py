@@ -20,7 +20,8 @@ from starlette.routing import Route
 from starlette.types import ASGIApp
 
 from holdwater.errors import HoldwaterError, InputError
-from holdwater.page.desk import Asked, Desk
+from holdwater.page.asked import Asked
+from holdwater.page.desk import Desk
 from holdwater.page.guard import TOO_LARGE, Guard, TooLarge
 
 HERE = "127.0.0.1"
@@ -29,6 +30,7 @@ STATIC = {
     "/page.css": ("page.css", "text/css; charset=utf-8"),
     "/page.js": ("page.js", "text/javascript; charset=utf-8"),
     "/chart.js": ("chart.js", "text/javascript; charset=utf-8"),
+    "/controls.js": ("controls.js", "text/javascript; charset=utf-8"),
 }
 """All there is to read; nothing is looked up by the name a request gives."""
 TOKEN_BYTES = 24

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -10,7 +11,11 @@ import numpy as np
 import numpy.typing as npt
 
 from holdwater import units, words
+from holdwater.page import cost
+from holdwater.page.dials import Dial
 from holdwater.page.trial import Trial, joined
+from holdwater.phases import cuts
+from holdwater.scenario.schema import Scenario
 from holdwater.scores import year_labels
 from holdwater.spells import DRY_DAY_RAIN, runs
 from holdwater.units import System
@@ -36,21 +41,24 @@ class Window:
     stop: int
 
 
-def verdict(trial: Trial, year_starts: int) -> str:
-    """Say on how many days the tanks ran dry, in how many spells, the longest, the last year, the backup."""
-    days = trial.days
+def verdict(trial: Trial, scenario: Scenario, known: Provenance) -> str:
+    """Say on how many days the tanks ran dry, in how many spells, the longest, the last year, the backup.
+
+    The sentence of `holdwater run`, but that several draws held back by their own rules are told as one.
+    """
+    days, name = trial.days, words.holding(scenario.title)
     length = words.span(days[0].item(), days[-1].item())
     spells, total = trial.spells, int(trial.dry.sum())
     if not total:
-        said = f"Would not have run dry on any day in {length}."
+        said = f"{name} would not have run dry on any day in {length}."
     else:
         a, b = spells[int(np.argmax(spells[:, 1] - spells[:, 0]))]
         said = (
-            f"Would have run dry on {words.count(total, 'day')} in {length}, in"
+            f"{name} would have run dry on {words.count(total, 'day')} in {length}, in"
             f" {words.count(len(spells), 'dry spell')}; the longest was"
             f" {words.count(int(b - a), 'day')} from {words.on(days[a].item())}."
         )
-    years = by_year(trial, year_starts)
+    years = by_year(trial, scenario.run.year_starts)
     if len(years) > 1:
         year, number, dry = years[-1]
         part = "" if number >= 365 else f", {words.count(number, 'day')} of it"
@@ -58,8 +66,20 @@ def verdict(trial: Trial, year_starts: int) -> str:
     unserved = int(trial.unserved.sum())
     if total and unserved < total:
         said += f" With the backup, {words.count(unserved, 'day') if unserved else 'no day'} went unserved."
+    said += _held_back(trial, scenario)
+    if known.changed:
+        said += f" The weather was changed on purpose: {words.plain(known.changed)}."
+    return said + "".join(f" {each}." for each in filled(known))
+
+
+def _held_back(trial: Trial, scenario: Scenario) -> str:
     held = int(trial.held_back.sum())
-    return said + (f" Draws held back by their own rules on {words.count(held, 'day')}." if held else "")
+    if not held:
+        return ""
+    ruled = [words.plain(draw.name) for draw in scenario.draw if cuts(draw)]
+    rules = "their own rules" if ruled[1:] else "its own rule"
+    who = "" if ruled[1:] else f"{ruled[0]} "
+    return f" Held back by {rules}, and not counted as dry: {who}on {words.count(held, 'day')}."
 
 
 def weather(known: Provenance) -> str:
@@ -83,29 +103,59 @@ def by_year(trial: Trial, year_starts: int) -> list[tuple[int, int, int]]:
     return [(int(y), int(n), int(d)) for y, n, d in zip(years, number, dry, strict=True)]
 
 
-def numbers(trial: Trial, system: System) -> dict[str, Any]:
+def numbers(trial: Trial, scenario: Scenario, lines: Sequence[cost.Line], system: System) -> dict[str, Any]:
     """The figures beside the verdict."""
     years = trial.days.size / 365.25
     spells = trial.spells
     longest = int((spells[:, 1] - spells[:, 0]).max(initial=0))
-    lowest = int(np.argmin(trial.drawable))
-    total = int(trial.dry.sum())
+    total, unserved = int(trial.dry.sum()), int(trial.unserved.sum())
+    beds = [f"{words.plain(name)} {days:,}" for name, days in trial.beds.items()]
+    water, unpriced = cost.water_text(trial, scenario)
+    price, left = cost.changes_text(lines)
     return {
         "dry_days": {"value": total, "text": f"{total:,}"},
         "per_year": {"value": total / years, "text": units.figures(total / years, 2)},
         "longest": {"value": longest, "text": words.count(longest, "day") if longest else "none"},
-        "unserved": {"value": int(trial.unserved.sum()), "text": f"{int(trial.unserved.sum()):,}"},
-        "cost": {"value": trial.cost, "text": f"{trial.cost:,.0f}"},
-        "backup": {
-            "value": trial.supplied,
-            "text": units.show(trial.supplied, "volume", system)
-            + (f", {words.count(trial.loads, 'load')}" if trial.loads else ""),
+        "water": {"value": cost.a_year(trial), "text": water, "note": unpriced},
+        "price": {"value": cost.one_off(lines)[0], "text": price, "note": left},
+        "unserved": {"value": unserved, "text": f"{unserved:,}"},
+        "backup": _backup(trial, system),
+        "lowest": _lowest(trial, system),
+        "beds": {
+            "value": sum(trial.beds.values()),
+            "text": ", ".join(beds),
+            "brief": ", ".join(f"{days:,}" for days in trial.beds.values()),
         },
-        "lowest": {
-            "value": float(trial.drawable[lowest]),
-            "text": f"{units.show(float(trial.drawable[lowest]), 'volume', system)},"
-            f" {words.briefly(trial.days[lowest].item())}",
-        },
+    }
+
+
+def _backup(trial: Trial, system: System) -> dict[str, Any]:
+    loads = f", {words.count(trial.loads, 'load')}" if trial.loads else ""
+    return {"value": trial.supplied, "text": units.show(trial.supplied, "volume", system) + loads}
+
+
+def _lowest(trial: Trial, system: System) -> dict[str, Any]:
+    day = int(np.argmin(trial.drawable))
+    level = float(trial.drawable[day])
+    when = words.briefly(trial.days[day].item())
+    return {"value": level, "text": f"{units.show(level, 'volume', system)}, {when}"}
+
+
+def change(line: cost.Line) -> dict[str, Any]:
+    """One change for the list of changes."""
+    priced = "" if line.price is None or not line.price else f"{line.price:,.0f}"
+    note = f"{priced} ({line.note})" if priced else line.note
+    return {"path": line.path, "text": f"{line.label}: {line.was} to {line.now}", "note": note}
+
+
+def price(dial: Dial, rate: cost.Rate | None) -> dict[str, Any]:
+    """The price of one more unit, for its field on the page."""
+    known = None if rate is None else float(units.figures(rate.price, 3).replace(",", ""))
+    return {
+        "path": dial.path,
+        "label": f"{dial.label}: one {dial.unit} more",
+        "value": known,
+        "note": cost.NOT_GIVEN if rate is None else f"by {rate.source}",
     }
 
 

@@ -6,14 +6,14 @@ looked at after every day. Its running scores tell which days were dry; nothing 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from itertools import pairwise
 from typing import Any
 
 import numpy as np
 import numpy.typing as npt
 
-from holdwater.scenario.schema import Scenario
+from holdwater.scenario.schema import Garden, Scenario
 from holdwater.spells import runs
 from holdwater.studies.batch import Batch, Shared, Site
 from holdwater.studies.program import Kernels, Ready
@@ -47,6 +47,8 @@ class Trial:
         Drawable water when full, and what of it ordinary draws leave alone [L].
     supplied, loads, cost : float
         Backup water [L], its loads, and what it cost.
+    beds : dict of str to int
+        Days on which each bed was short of water.
     """
 
     days: npt.NDArray[np.datetime64]
@@ -61,6 +63,7 @@ class Trial:
     supplied: float
     loads: int
     cost: float
+    beds: dict[str, int] = field(default_factory=dict)
 
     @property
     def spells(self) -> npt.NDArray[np.int64]:
@@ -150,6 +153,8 @@ def _read(site: Site, batch: Batch, ready: Ready, seen: Floats, ends: Floats) ->
     prices = ends[len(batch.program.layout.rows) :]
     given = ends[[*batch.rows.get("supplied", []), *batch.rows.get("served", [])]]
     loads = ends[batch.rows.get("loads", [])]
+    beds = [draw.name for draw in ready.holding.draws if isinstance(draw, Garden)]
+    thirsty = ends[batch.rows.get("stress_days", [])]
     return Trial(
         days=site.record.days,
         rain=np.asarray(site.record.data["rain"].values, dtype=float),
@@ -162,6 +167,7 @@ def _read(site: Site, batch: Batch, ready: Ready, seen: Floats, ends: Floats) ->
         reserve=sum(row[0] for row in valves[0].reserve),
         supplied=float(given.sum()),
         loads=round(float(loads.sum())),
+        beds={name: round(float(days)) for name, days in zip(beds, thirsty, strict=True)},
         cost=float(given @ prices[: given.size] + loads @ prices[given.size : given.size + loads.size]),
     )
 

@@ -5,7 +5,10 @@
   const token = new URLSearchParams(location.search).get("token");
   if (token) history.replaceState(null, "", location.pathname);
 
-  const state = { variant: null, holding: null, values: {}, last: null, busy: false, again: false, serial: 0 };
+  const state = {
+    variant: null, holding: null, values: {}, prices: {}, puts: {}, filePeriod: ["", ""],
+    last: null, busy: false, again: false, serial: 0, settled: null, past: [],
+  };
 
   async function post(path, body) {
     const headers = { "content-type": "application/json" };
@@ -24,20 +27,22 @@
   }
 
   /* ------------------------------------------------------------------ what is asked */
+  const rule = () => document.querySelector("input[name=rule]:checked")?.value ?? state.holding.rule;
+  const period = () => [$("first").value, $("last").value];
+  const changedPeriod = () => period().join() !== state.filePeriod.join();
+  const periodIsWhole = () => $("first").validity.valid && $("last").validity.valid && !period().includes("");
+
   function asked() {
     const holding = state.holding, values = {};
     for (const dial of holding.dials) {
       if (state.values[dial.path] !== dial.value) values[dial.path] = state.values[dial.path];
     }
-    const chosen = document.querySelector("input[name=rule]:checked");
-    const body = { variant: state.variant, values, rule: chosen ? chosen.value : holding.rule };
-    if (changedPeriod() && $("first").validity.valid && $("last").validity.valid) Object.assign(body, { first: $("first").value, last: $("last").value });
+    const body = { variant: state.variant, values, prices: state.prices, rule: rule() };
+    if (changedPeriod() && periodIsWhole()) Object.assign(body, { first: $("first").value, last: $("last").value });
     const drought = holding.droughts[Number($("window").value)];
     if ($("window").value !== "" && drought) body.window = around(drought);
     return body;
   }
-
-  const changedPeriod = () => $("first").value !== state.filePeriod[0] || $("last").value !== state.filePeriod[1];
 
   function around(drought) {
     const shift = (day, days) => new Date(Date.parse(day) + days * 86400000).toISOString().slice(0, 10);
@@ -65,18 +70,13 @@
   }
 
   /* ------------------------------------------------------------------ what is shown */
+  const told = (faults) => (faults instanceof Error ? [String(faults)] : faults);
+
   function fault(faults) {
-    const box = $("fault"), list = faults instanceof Error ? [String(faults)] : faults;
+    const box = $("fault"), list = faults && told(faults);
     document.body.classList.toggle("stale", Boolean(list));
     box.hidden = !list;
-    box.replaceChildren(...(list || []).slice(0, 6).map((text) => paragraph(text)));
-  }
-
-  function paragraph(text) {
-    const node = document.createElement("p");
-    node.dir = "auto";
-    node.textContent = text;
-    return node;
+    box.replaceChildren(...(list || []).slice(0, 6).map((text) => Controls.make("p", { dir: "auto", textContent: text })));
   }
 
   let speaking = 0;
@@ -84,10 +84,10 @@
     state.last = answer;
     state.serial += 1;
     $("verdict").textContent = answer.verdict;
-    for (const [name, { text }] of Object.entries(answer.numbers)) {
+    for (const [name, { text, note }] of Object.entries(answer.numbers)) {
+      const was = state.holding.numbers[name];
       $(name).textContent = text;
-      const was = state.holding.numbers[name].text;
-      $("was-" + name).textContent = was === text ? "" : "before: " + was;
+      $("was-" + name).textContent = note || (was.text === text || name === "price" ? "" : "was " + (was.brief ?? was.text));
     }
     $("caption").textContent = answer.caption;
     const curve = answer.curve;
@@ -96,21 +96,30 @@
       document.querySelector(".if-" + name).hidden = curve[name].length === 0;
     }
     document.querySelector(".if-reserve").hidden = !(curve.reserve > 0);
-    Chart.draw($("chart"), curve, "Storage day by day. " + answer.caption);
+    draw();
     years(answer.years);
+    const n = answer.changes.length;
+    $("changed-head").textContent = n ? `Changed against the scenario: ${n} ${n === 1 ? "thing" : "things"}` : "Nothing is changed";
+    Controls.changes($("changes"), answer.changes, back);
+    $("counted").textContent = answer.counted;
+    Controls.list($("doubts"), answer.warnings);
+    $("command").textContent = answer.command;
+    edited(answer.edited);
     clearTimeout(speaking);
     speaking = setTimeout(() => { $("said").textContent = answer.verdict; }, 700);
     document.body.dataset.answers = state.serial;
+  }
+
+  function draw() {
+    if (state.last) Chart.draw($("chart"), state.last.curve, "Storage day by day. " + state.last.caption);
   }
 
   function years(rows) {
     const body = document.querySelector("#years tbody");
     if (body.rows.length !== rows.length) {
       body.replaceChildren(...rows.map(() => {
-        const row = document.createElement("tr"), head = document.createElement("th");
-        head.scope = "row";
-        row.append(head, document.createElement("td"), document.createElement("td"));
-        return row;
+        const head = Controls.make("th", { scope: "row" });
+        return Controls.make("tr", {}, head, Controls.make("td"), Controls.make("td"));
       }));
     }
     rows.forEach((cells, i) => {
@@ -119,80 +128,84 @@
     });
   }
 
-  /* ------------------------------------------------------------------ the dials */
-  function build() {
-    const groups = new Map();
-    for (const dial of state.holding.dials) {
-      if (!groups.has(dial.group)) {
-        const set = document.createElement("fieldset"), legend = document.createElement("legend");
-        legend.textContent = dial.group;
-        set.append(legend);
-        groups.set(dial.group, set);
-      }
-      groups.get(dial.group).append(control(dial, `dial-${state.holding.dials.indexOf(dial)}`));
-    }
-    $("dial-groups").replaceChildren(...groups.values());
+  function edited(so) {
+    const text = so ? `${state.holding.file} was changed on the disk since this page read it.` : "";
+    if ($("edited").firstElementChild.textContent !== text) $("edited").firstElementChild.textContent = text;
+    $("edited").hidden = !so;
   }
 
-  function control(dial, id) {
-    const box = document.createElement("div"), label = document.createElement("label");
-    const slider = document.createElement("input"), field = document.createElement("input");
-    box.className = "dial";
-    label.id = id + "-label";
-    label.htmlFor = id;
-    label.dir = "auto";
-    label.textContent = dial.label + (dial.unit ? ` [${dial.unit}]` : "");
-    Object.assign(slider, { type: "range", min: dial.low, max: dial.high, step: dial.step, id: id + "-slider" });
-    slider.setAttribute("aria-labelledby", label.id);
-    Object.assign(field, { type: "number", id, min: 0, step: "any", inputMode: "decimal", required: true });
-    const put = (value, from) => {
-      state.values[dial.path] = value;
-      if (from !== slider) slider.value = value;
-      if (from !== field) field.value = value;
-      slider.setAttribute("aria-valuetext", `${value.toLocaleString("en-US")} ${dial.unit}`.trim());
-      box.classList.toggle("turned", value !== dial.value);
-    };
-    slider.addEventListener("input", () => { put(Number(slider.value), slider); ask(); });
-    field.addEventListener("input", () => {
-      if (field.value === "" || !Number.isFinite(field.valueAsNumber) || field.valueAsNumber < 0) return;
-      put(field.valueAsNumber, field);
-      ask();
-    });
-    field.addEventListener("change", () => { if (!field.validity.valid) { put(state.values[dial.path], null); } });
-    put(state.values[dial.path] ?? dial.value, null);
-    box.append(label, slider, field);
-    return box;
+  /* ------------------------------------------------------------------ turning, and turning back */
+  const snapshot = () => ({ values: { ...state.values }, rule: rule(), period: period() });
+
+  /* What stood before the last turn is kept, so that it can be undone. */
+  function settle() {
+    const now = snapshot();
+    if (JSON.stringify(now) === JSON.stringify(state.settled)) return;
+    if (state.settled) state.past.push(state.settled);
+    state.settled = now;
+    $("undo").disabled = state.past.length === 0;
   }
 
-  function options(select, entries, value) {
-    select.replaceChildren(...entries.map(([key, text]) => {
-      const option = document.createElement("option");
-      option.value = key;
-      option.textContent = text.length > 90 ? text.slice(0, 87) + "..." : text;
-      return option;
-    }));
-    select.value = value;
+  async function restore(wanted) {
+    for (const [path, value] of Object.entries(wanted.values)) put(path, value);
+    check(wanted.rule);
+    if (period().join() === wanted.period.join()) return ask();
+    [$("first").value, $("last").value] = wanted.period;
+    return newPeriod();
+  }
+
+  function put(path, value) {
+    state.values[path] = value;
+    state.puts[path]?.(value);
+  }
+
+  const check = (name) => { document.querySelector(`input[name=rule][value=${name}]`).checked = true; };
+
+  function back(path) {
+    const dial = state.holding.dials.find((each) => each.path === path);
+    if (path === "variant") return reset();
+    $("changed-head").focus();
+    const wanted = snapshot();
+    if (dial) wanted.values[path] = dial.value;
+    if (path === "run.rule") wanted.rule = state.holding.rule;
+    if (path === "run.days") wanted.period = state.filePeriod;
+    return restore(wanted).then(settle);
+  }
+
+  function reset() {
+    $("changed-head").focus();
+    return open("/opening", { variant: null }, false);
   }
 
   /* ------------------------------------------------------------------ opening */
   async function open(path, body, keep) {
     try {
       const holding = await (await post(path, body)).json();
-      state.holding = holding;
+      state.holding = keep ? { ...holding, rule: state.holding.rule } : holding;
       state.variant = holding.variant;
       if (!keep) {
         state.values = Object.fromEntries(holding.dials.map((dial) => [dial.path, dial.value]));
         state.filePeriod = holding.period;
-        $("first").value = holding.period[0];
-        $("last").value = holding.period[1];
-        document.querySelector(`input[name=rule][value=${holding.rule}]`).checked = true;
+        [$("first").value, $("last").value] = holding.period;
+        check(holding.rule);
+        const turn = (dial, value) => { state.values[dial] = value; ask(); };
+        state.puts = Controls.dials($("dial-groups"), holding.dials, state.values, turn);
+        Controls.prices($("price-fields"), holding.prices, state.prices, priced);
+        [state.past, state.settled] = [[], snapshot()];
+        $("undo").disabled = true;
       }
       describe(holding);
-      build();
       await ask();
     } catch (faults) {
+      if (!state.holding) [$("title").textContent, $("verdict").textContent] = ["This holding cannot be shown", ""];
       fault(faults);
     }
+  }
+
+  function priced(path, price) {
+    if (price === null) delete state.prices[path];
+    else state.prices[path] = price;
+    ask();
   }
 
   function describe(holding) {
@@ -200,68 +213,81 @@
     $("title").textContent = holding.title;
     $("file").textContent = holding.file;
     $("weather").textContent = holding.weather;
-    $("start-row").hidden = holding.variants.length === 0;
-    options($("start"), [["", "the scenario itself"], ...holding.variants.map((name, i) => [String(i), "variant: " + name])],
-      holding.variant === null ? "" : String(holding.variants.indexOf(holding.variant)));
-    options($("window"), [["", "the whole run"], ...holding.droughts.map((drought, i) => [String(i), drought.name])], "");
+    starts(holding.variants);
+    Controls.options($("window"), [["", "the whole run"], ...holding.droughts.map((drought, i) => [String(i), drought.name])], "");
     $("reach").textContent = `The weather reaches from ${holding.reach[0]} to ${holding.reach[1]}.`;
     for (const id of ["first", "last"]) [$(id).min, $(id).max] = holding.reach;
-    for (const part of document.querySelectorAll(".backup")) part.hidden = !holding.backup;
-    $("warnings").replaceChildren(...holding.warnings.map((text) => {
-      const item = document.createElement("li");
-      item.dir = "auto";
-      item.textContent = text;
-      return item;
-    }));
+    $("of-beds").hidden = !holding.beds;
+    Controls.list($("warnings"), holding.warnings);
   }
 
-  async function period() {
-    const first = $("first"), last = $("last");
-    if (!first.value || !last.value || !first.validity.valid || !last.validity.valid) return;
-    await open("/opening", { variant: state.variant, first: first.value, last: last.value }, true);
+  function starts(variants) {
+    state.holding.variants = variants;
+    $("start-row").hidden = variants.length === 0;
+    const named = variants.map((name, i) => [String(i), "variant: " + name]);
+    Controls.options($("start"), [["", "the scenario itself"], ...named], state.variant === null ? "" : String(variants.indexOf(state.variant)));
   }
 
+  async function newPeriod() {
+    if (!periodIsWhole()) return;
+    const body = { variant: state.variant };
+    if (changedPeriod()) Object.assign(body, { first: $("first").value, last: $("last").value });
+    await open("/opening", body, true);
+  }
+
+  /* ------------------------------------------------------------------ keeping */
   async function keep(work, doing) {
     $("kept").textContent = doing;
     for (const id of ["save", "plan"]) $(id).disabled = true;
     try {
       $("kept").textContent = await work();
     } catch (faults) {
-      $("kept").textContent = faults instanceof Error ? String(faults) : faults.join(" ");
+      $("kept").textContent = told(faults).join(" ");
     } finally {
       for (const id of ["save", "plan"]) $(id).disabled = false;
     }
   }
 
-  $("window").addEventListener("change", ask);
-  $("rule").addEventListener("change", ask);
-  $("first").addEventListener("change", period);
-  $("last").addEventListener("change", period);
-  $("start").addEventListener("change", () => {
-    const name = $("start").value === "" ? null : state.holding.variants[Number($("start").value)];
-    open("/opening", { variant: name }, false);
-  });
-  $("reset").addEventListener("click", () => open("/opening", { variant: state.variant }, false));
-  $("dials").addEventListener("submit", (event) => {
-    event.preventDefault();
-    keep(async () => {
-      const saved = await (await post("/save", { ...asked(), name: $("name").value })).json();
-      state.holding.variants.push(saved.saved);
-      $("name").value = "";
-      return `Saved as variant "${saved.saved}" in ${saved.file}. Reload the page to start from it.`;
-    }, "Saving.");
-  });
-  $("plan").addEventListener("click", () => keep(async () => {
-    const blob = await (await post("/plan", asked())).blob(), link = document.createElement("a");
-    link.href = URL.createObjectURL(blob);
-    link.download = "plan.html";
+  const save = () => keep(async () => {
+    const saved = await (await post("/save", { ...asked(), name: $("name").value })).json();
+    $("name").value = "";
+    starts(saved.variants);
+    edited(saved.edited);
+    const price = saved.cost === null ? "" : `, cost ${saved.cost.toLocaleString("en-US")}`;
+    return `Saved as variant "${saved.saved}" at the end of ${saved.file}${price}. In a terminal: ${saved.command}`;
+  }, "Saving.");
+
+  const plan = () => keep(async () => {
+    const blob = await (await post("/plan", asked())).blob();
+    const link = Controls.make("a", { href: URL.createObjectURL(blob), download: "plan.html" });
     link.click();
     setTimeout(() => URL.revokeObjectURL(link.href), 60000);
     return "The plan is downloaded: plan.html.";
-  }, "Writing the plan; it takes some seconds."));
+  }, "Writing the plan; it takes some seconds.");
 
-  new ResizeObserver(() => {
-    if (state.last) Chart.draw($("chart"), state.last.curve, "Storage day by day. " + state.last.caption);
-  }).observe($("chart"));
+  $("window").addEventListener("change", ask);
+  $("rule").addEventListener("change", () => { ask(); settle(); });
+  for (const id of ["first", "last"]) $(id).addEventListener("change", () => { newPeriod().then(settle); });
+  $("dial-groups").addEventListener("change", settle);
+  $("start").addEventListener("change", () => {
+    open("/opening", { variant: $("start").value === "" ? null : state.holding.variants[Number($("start").value)] }, false);
+  });
+  $("undo").addEventListener("click", () => {
+    const before = state.past.pop();
+    if (!before) return;
+    state.settled = before;
+    $("undo").disabled = state.past.length === 0;
+    if ($("undo").disabled) $("reset").focus();
+    restore(before);
+  });
+  $("reset").addEventListener("click", () => open("/opening", { variant: null }, false));
+  $("reread").addEventListener("click", () => { $("reset").focus(); open("/afresh", {}, false); });
+  $("dials").addEventListener("submit", (event) => event.preventDefault());
+  $("name").addEventListener("keydown", (event) => { if (event.key === "Enter") { event.preventDefault(); save(); } });
+  $("save").addEventListener("click", save);
+  $("plan").addEventListener("click", plan);
+
+  if (matchMedia("(max-width: 60rem)").matches) document.querySelector("#changed details").open = false;
+  new ResizeObserver(draw).observe($("chart"));
   open("/afresh", {}, false);
 })();
