@@ -113,5 +113,6 @@ def _et0(scenario: Scenario, record: Record) -> tuple[Floats, str]:
         latitude=place.latitude if place else None,
         altitude=place.elevation if place else None,
         monthly=scenario.weather.monthly_et0,
+        not_used=record.provenance.not_used,
     )
     return found.values, found.how

@@ -6,7 +6,8 @@ import numpy as np
 import pytest
 
 from holdwater.errors import InputError
-from holdwater.weather.change import Change, changed, read_changes
+from holdwater.scenario.schema import Place, Weather
+from holdwater.weather.change import Change, as_written, changed, read_changes, said
 from holdwater.weather.record import Provenance, Record, daily_dataset
 from tests.holdings import record
 
@@ -61,7 +62,47 @@ def test_south_of_the_equator_summer_is_december_to_february() -> None:
 
 
 @pytest.mark.parametrize(
-    ("text", "said"),
+    ("text", "south", "months"),
+    [
+        ("rain x 0.9 in summer", False, "rain x 0.9 in summer (June to August)"),
+        ("rain x 0.9 in summer", True, "rain x 0.9 in summer (December to February)"),
+        ("rain x 0.9 in winter and spring", False, "rain x 0.9 in winter and spring (December to May)"),
+        ("rain x 0.9 in spring and autumn", True, None),
+        ("-1 degC in summer and July", True, "-1 degC in summer and July (July and December to February)"),
+        ("rain x 0.9 in winter, +2 degC", True, "rain x 0.9 in winter (June to August), +2 degC"),
+        ("rain x 0.9 from June to August", False, "rain x 0.9 from June to August"),
+        ("+2 degC", False, "+2 degC"),
+    ],
+)
+def test_a_season_is_told_with_its_months(text: str, south: bool, months: str | None) -> None:
+    both = "rain x 0.9 in spring and autumn (March to May and September to November)"
+    assert said(read_changes(text, south)) == (months or both)
+
+
+def place(latitude: float) -> Place:
+    return Place(latitude=latitude, longitude=18.0)
+
+
+def test_the_notes_tell_the_months_and_on_which_side_of_the_equator_they_are() -> None:
+    weather = Weather(file="any.csv", change="rain x 0.5 in summer")
+    north, south, nowhere = (as_written(warm_record(), weather, at) for at in (place(40), place(-33), None))
+    assert north.provenance.notes == ("weather changed on purpose: rain x 0.5 in summer (June to August)",)
+    assert south.provenance.notes == (
+        "weather changed on purpose: rain x 0.5 in summer (December to February)",
+    )
+    assert nowhere.provenance.notes == (
+        *north.provenance.notes,
+        "seasons are those north of the equator, because the scenario does not say where it is; add [place]",
+    )
+    by_name = as_written(warm_record(), Weather(file="any.csv", change="rain x 0.5 in July"), None)
+    assert by_name.provenance.notes == ("weather changed on purpose: rain x 0.5 in July",)
+    month = north.days.astype("datetime64[M]").astype(int) % 12 + 1
+    for drier, months in ((north, SUMMER), (south, (12, 1, 2)), (nowhere, SUMMER)):
+        assert set(month[drier.data["rain"].values == 5.0]) == set(months)
+
+
+@pytest.mark.parametrize(
+    ("text", "fault"),
     [
         ("", 'no change given; write for example "rain x 0.9 in summer'),
         ("rain less", "not a change of rain or temperature"),
@@ -73,8 +114,8 @@ def test_south_of_the_equator_summer_is_december_to_february() -> None:
         ("+40 degF", "a shift of 22.2 degC is too large"),
     ],
 )
-def test_what_cannot_be_read_is_refused_with_the_cure(text: str, said: str) -> None:
-    with pytest.raises(InputError, match=said):
+def test_what_cannot_be_read_is_refused_with_the_cure(text: str, fault: str) -> None:
+    with pytest.raises(InputError, match=fault):
         read_changes(text)
 
 
@@ -96,7 +137,7 @@ def test_rain_and_warmth_change_in_their_months_only_and_the_record_given_stays(
     assert np.unique(before.data["rain"].values).tolist() == [10.0]
     assert after.data["rain"].attrs == before.data["rain"].attrs
     assert after.provenance.notes[-1] == (
-        "weather changed on purpose: rain x 0.5 in summer, rain x 0.8, +2 degC in January"
+        "weather changed on purpose: rain x 0.5 in summer (June to August), rain x 0.8, +2 degC in January"
     )
 
 

@@ -132,9 +132,12 @@ TWO = """date,rain_mm,t_min_c
 
 def test_two_readings_of_a_day_are_refused_with_their_lines(read: Reader) -> None:
     with pytest.raises(
-        InputError, match=r"two different readings for 2012-01-01, 2012-01-02 \(lines 2, 3, 4, 5\)"
-    ):
+        InputError,
+        match=r"two different readings for 2012-01-01 \(1 mm on line 2, 2 mm on line 3\), 2012-01-02 "
+        r"\(a trace on line 4, blank on line 5\); strike one, or say same_day = \"last\"",
+    ) as caught:
         read(TWO)
+    assert len(caught.value.faults) == 1, "the blank second reading is no missing day of its own"
 
 
 def test_two_readings_added(read: Reader) -> None:
@@ -153,3 +156,12 @@ def test_a_slip_in_a_year_shows_as_a_gap(read: Reader) -> None:
     rows = [(day, 1.0) for day in days_from("2012-01-01", 3)]
     with pytest.raises(InputError, match=r"the longest gap is 32869 days, 2012-01-04 to 2101-12-31"):
         read(table("date,rain_mm", [*rows, "2102-01-01,2"]))
+
+
+@pytest.mark.parametrize(
+    ("same_day", "said"), [("last", "no rain value"), ("refuse", "two different readings")]
+)
+def test_a_blank_row_over_the_only_reading(read: Reader, same_day: str, said: str) -> None:
+    with pytest.raises(InputError, match=said) as caught:
+        read("date,rain_mm\n2012-01-01,1\n2012-01-01,\n", same_day=same_day)
+    assert len(caught.value.faults) == 1

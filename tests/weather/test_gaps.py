@@ -72,7 +72,14 @@ def test_a_gap_of_forty_days_is_told_from_to(read: Reader) -> None:
         match=r"40 days have no rain value \(2011: 40\); the longest gap is 40 days, 2011-03-01 to 2011-04-09",
     ) as caught:
         read(table("date,rain_mm", gap))
-    assert 'missing_days = "neighbour", "climate" or "zero"' in str(caught.value)
+    for choice, meaning in (
+        ('missing_days = "climate"', "another, middling year of this record"),
+        ('"neighbour"', 'name it with neighbour = "FILE"'),
+        ('"zero"', "no rain, which makes the record too dry"),
+    ):
+        assert f"{choice} (" in str(caught.value)
+        assert meaning in str(caught.value)
+    assert "they are" not in str(caught.value), "one gap is told once"
     assert 'absent_days = "dry"' in str(caught.value)
 
 

@@ -54,7 +54,8 @@ def test_every_flag_of_a_dly_file(read: Reader) -> None:
     assert record.provenance.licence.startswith("NOAA GHCN-Daily")
     notes = " | ".join(record.provenance.notes)
     assert (
-        "failed the source's quality checks: 1 (flags S), counted as missing: 2011-04-04 (90.7 mm)" in notes
+        "failed the source's quality checks: 1 (flags S), counted as missing: 2011-04-04 (907 tenths of mm, that "
+        "is 90.7 mm)" in notes
     )
     assert "'missing, presumed zero' by the source: 1, counted as missing" in notes
     assert "hourly synoptic reports (source flag S): 1 days" in notes

@@ -12,7 +12,7 @@ import xarray as xr
 from holdwater.errors import InputError
 from holdwater.scenario.schema import Weather, WeatherFile
 from holdwater.weather import Record, read_weather
-from holdwater.weather.conversion import convert, write
+from holdwater.weather.conversion import PLACES, convert, write
 from holdwater.weather.inspection import inspect
 from tests.weather.files import days_from, plausible_rain, rain_of, table
 from tests.weather.test_ghcn import WITH_TOTAL, april
@@ -32,7 +32,15 @@ def gauge(folder: Path, name: str = "gauge.csv") -> Path:
 
 
 def same(a: Record, b: Record) -> None:
-    xr.testing.assert_equal(a.data, b.data)
+    """Equal but for the last place a tidy CSV is written to, which is far below what is measured."""
+    assert (a.data["time"] == b.data["time"]).all()
+    assert (a.data["origin"] == b.data["origin"]).all()
+    assert set(a.data) == set(b.data)
+    for name in ("rain", "t_min", "t_max", "et0"):
+        if name in a.data:
+            np.testing.assert_allclose(
+                a.data[name], b.data[name], rtol=0, atol=0.50001 * 10.0 ** -PLACES[name]
+            )
 
 
 def test_inspection_tells_what_is_there(tmp_path: Path) -> None:
@@ -92,7 +100,10 @@ def test_round_trip(tmp_path: Path, ending: str, source: str) -> None:
     before = inspect(path)
     after = inspect(convert(path, tmp_path / f"tidy{ending}"))
     same(before.record, after.record)
-    assert (before.missing, before.origins, before.years) == (after.missing, after.origins, after.years)
+    assert (before.missing, before.origins) == (after.missing, after.origins)
+    assert [y.total for y in before.years] == pytest.approx([y.total for y in after.years])
+    if ending == ".nc":
+        xr.testing.assert_equal(before.record.data, after.record.data)
     told, read = before.record.provenance, after.record.provenance
     assert (told.station, told.licence, told.day_ends) == (read.station, read.licence, read.day_ends)
 

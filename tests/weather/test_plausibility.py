@@ -91,7 +91,7 @@ def test_fill_value(read: Reader) -> None:
 def test_repeated_values(read: Reader) -> None:
     rain = list(RAIN)
     rain[100:120] = [2.3] * 20
-    with pytest.raises(InputError, match=r"the same rain day after day: 20 days of 2.3 mm from 2009-04-11"):
+    with pytest.raises(InputError, match=r"the same rain day after day: 20 days of 2.3 mm, from 2009-04-11"):
         read(written(rain))
     rain[110] = 2.4
     read(written(rain))
@@ -100,7 +100,7 @@ def test_repeated_values(read: Reader) -> None:
 def test_maximum_below_minimum(read: Reader) -> None:
     rows = [(d, r, 5.0 if i == 3 else 15.0, 10.0) for i, (d, r) in enumerate(zip(DAYS, RAIN, strict=True))]
     text = table("date,rain_mm,t_max_c,t_min_c", rows)
-    with pytest.raises(InputError, match=r"below its minimum on 1 day: 2009-01-04 \(5.0 below 10.0 degC\)"):
+    with pytest.raises(InputError, match=r"below its minimum on 1 day: 2009-01-04 \(5 below 10 degC\)"):
         read(text)
     record = read(text, accept=["temperature-order"])
     assert record.column("t_max")[3] == pytest.approx(15.0)  # bridged
@@ -143,7 +143,8 @@ def test_all_hard_findings_come_together(read: Reader) -> None:
     rain[10], rain[20] = -1.0, 2000.0
     with pytest.raises(InputError) as caught:
         read(written(rain))
-    assert [f.split('accept = ["')[1] for f in caught.value.faults] == ['negative"]', 'above-record"]']
+    accepted = [f.split('accept = ["')[1].split('"')[0] for f in caught.value.faults]
+    assert accepted == ["negative", "above-record"]
 
 
 def test_accepting_what_no_finding_is_called(read: Reader) -> None:

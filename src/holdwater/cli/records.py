@@ -49,7 +49,7 @@ def inspect(file: File, out: Path | None, chart: bool, units: str | None, as_jso
 
 
 def convert(file: File, out: Path, as_json: bool, quiet: bool) -> None:
-    """Write a weather file as a tidy CSV or a CF netCDF.
+    """Write a weather file as a tidy CSV or a CF netCDF, and tell what stays behind and what a run would not take.
 
     Raises
     ------
@@ -57,11 +57,18 @@ def convert(file: File, out: Path, as_json: bool, quiet: bool) -> None:
         The file or a key cannot be read, or the target cannot be written.
     """
     keys, place, _ = _read(file)
-    written = conversion.convert(file.path, out, keys, place)
+    found = conversion.readable(file.path, keys, place)
+    written = conversion.write(found.record, out)
     if as_json:
         print(json.dumps({"read": str(file.path), "written": str(written)}, ensure_ascii=False))
     elif not quiet:
         print(f"Wrote {written}")
+        left = ", ".join(f"'{name}'" for name in found.record.provenance.not_used)
+        if left:
+            print(f"Not in it, since not used: {left}.")
+        for finding in found.findings:
+            if finding.hard:
+                print(f"A run stops at it ({finding.name}): {finding.what}; {finding.cure}.")
 
 
 def _stem(path: Path) -> str:

@@ -50,12 +50,38 @@ class Change:
         Months of the year in which it holds, 1 for January.
     text : str
         As it was written.
+    seasonal : bool
+        Whether it names a season, which is at another time south of the equator.
     """
 
     what: str
     by: float
     months: tuple[int, ...]
     text: str
+    seasonal: bool = False
+
+    @property
+    def said(self) -> str:
+        """As it was written, with the months that a season means: "rain x 0.9 in summer (June to August)"."""
+        return f"{self.text} ({_spans(self.months)})" if self.seasonal else self.text
+
+
+def said(changes: Sequence[Change]) -> str:
+    """All change factors in words, seasons with their months."""
+    return ", ".join(change.said for change in changes)
+
+
+def _spans(months: Sequence[int]) -> str:
+    """Months in words, those that follow each other as one: "June to August", across the new year too."""
+    first = [m for m in months if (m - 2) % 12 + 1 not in months]
+    if not first:
+        return "all year"
+    lengths = [next(n for n in range(1, 13) if (m + n - 1) % 12 + 1 not in months) for m in first]
+    spans = [
+        MONTHS[m - 1] if n == 1 else f"{MONTHS[m - 1]} to {MONTHS[(m + n - 2) % 12]}"
+        for m, n in zip(first, lengths, strict=True)
+    ]
+    return " and ".join(spans)
 
 
 def read_changes(text: str, south: bool = False) -> list[Change]:
@@ -92,7 +118,7 @@ def _one(part: str, south: bool) -> Change:
     plain = part.replace("×", "x").replace("−", "-").replace("°", "deg ")
     plain = re.sub(r"(?<=[a-z])\s*([x*])\s*(?=[\d.])", r" \1 ", " ".join(plain.split()))
     body, _, season = re.sub(r" (?:in|from|during) ", " @ ", plain, count=1).partition(" @ ")
-    months = _months(season.strip(), part, south)
+    months, seasonal = _months(season.strip(), part, south)
     rain, warmth = _RAIN.fullmatch(body.strip()), _WARMTH.fullmatch(body.strip())
     if rain:
         factor = float(rain[2]) if rain[1] else 1.0 + float(rain[3] + rain[4].lstrip("+-")) / 100.0
@@ -100,26 +126,28 @@ def _one(part: str, south: bool) -> Change:
             raise InputError(
                 f"{quoted(part)}: rain becomes {factor:g} times what it was; use 0 to {LARGEST_FACTOR:g}"
             )
-        return Change("rain", factor, months, part)
+        return Change("rain", factor, months, part, seasonal)
     if warmth:
         shift = float(warmth[1] + warmth[2].lstrip("+-")) / (1.8 if warmth[3] in "fF" else 1.0)
         if abs(shift) > LARGEST_SHIFT:
             raise InputError(
                 f"{quoted(part)}: a shift of {shift:.3g} degC is too large; use up to {LARGEST_SHIFT:g} degC"
             )
-        return Change("temperature", shift, months, part)
+        return Change("temperature", shift, months, part, seasonal)
     raise InputError(f"{quoted(part)}: not a change of rain or temperature; {HOW}")
 
 
-def _months(season: str, part: str, south: bool) -> tuple[int, ...]:
-    """Months a season names; all of them without one."""
+def _months(season: str, part: str, south: bool) -> tuple[tuple[int, ...], bool]:
+    """Months that are named, all of them where none are; and whether a season is among the names."""
     if not season:
-        return tuple(range(1, 13))
+        return tuple(range(1, 13)), False
     found: list[int] = []
+    seasonal = False
     for name in re.split(r" and | ?\+ ?", season):
         ends = [_month(word.strip()) for word in re.split(r" ?(?:to|until|-) ?(?=[A-Za-z])", name.strip())]
         if name.strip().lower() in NORTH:
             found += [(m + 5) % 12 + 1 if south else m for m in NORTH[name.strip().lower()]]
+            seasonal = True
         elif len(ends) == 1 and ends[0]:
             found.append(ends[0])
         elif len(ends) == 2 and all(ends):
@@ -129,7 +157,7 @@ def _months(season: str, part: str, south: bool) -> tuple[int, ...]:
                 f'{quoted(part)}: {quoted(name.strip())} is no season; write "in summer", "in July" or'
                 ' "from June to August"'
             )
-    return tuple(sorted(set(found)))
+    return tuple(sorted(set(found))), seasonal
 
 
 def _month(word: str) -> int:
@@ -171,7 +199,7 @@ def changed(record: Record, changes: Sequence[Change]) -> Record:
         inside = np.isin(months, change.months)
         for name in ("rain",) if change.what == "rain" else ("t_min", "t_max"):
             data[name] = data[name].copy(data=_applied(data[name].values, change, inside))
-    return Record(data, _told(record.provenance, ", ".join(change.text for change in changes)))
+    return Record(data, _told(record.provenance, changes))
 
 
 def as_written(record: Record, weather: Weather, place: Place | None) -> Record:
@@ -192,19 +220,27 @@ def as_written(record: Record, weather: Weather, place: Place | None) -> Record:
     if weather.change is None:
         return record
     try:
-        return changed(record, read_changes(weather.change, south=place is not None and place.latitude < 0.0))
+        changes = read_changes(weather.change, south=place is not None and place.latitude < 0.0)
+        record = changed(record, changes)
     except InputError as fault:
-        raise InputError([f"weather: change: {said}" for said in fault.faults]) from None
+        raise InputError([f"weather: change: {told}" for told in fault.faults]) from None
+    if place is not None or not any(change.seasonal for change in changes):
+        return record
+    note = (
+        "seasons are those north of the equator, because the scenario does not say where it is; add [place]"
+    )
+    return Record(record.data, replace(record.provenance, notes=(*record.provenance.notes, note)))
 
 
-def _told(known: Provenance, what: str) -> Provenance:
-    """Say it wherever the source is named, in the licence line and in the notes."""
+def _told(known: Provenance, changes: Sequence[Change]) -> Provenance:
+    """Say it wherever the source is named, in the licence line and, with the months of seasons, in the notes."""
+    what = ", ".join(change.text for change in changes)
     return replace(
         known,
         source=f"{known.source}, changed on purpose ({what})",
         licence=known.licence_after(what),
-        changed=what,
-        notes=(*known.notes, f"weather changed on purpose: {what}"),
+        changed=said(changes),
+        notes=(*known.notes, f"weather changed on purpose: {said(changes)}"),
     )
 
 

@@ -16,8 +16,11 @@ from holdwater.weather.record import Origin, Record
 
 if TYPE_CHECKING:
     from holdwater.scenario.schema import Place, WeatherFile
+    from holdwater.weather.inspection import Inspection
 
 COLUMNS = {"rain": "rain_mm", "t_min": "t_min_c", "t_max": "t_max_c", "et0": "et0_mm"}
+PLACES = {"rain": 4, "t_min": 2, "t_max": 2, "et0": 4}
+"""Decimal places in the tidy CSV."""
 TOLD_TOO = ("source", *TOLD)
 
 
@@ -40,11 +43,27 @@ def convert(
     Raises
     ------
     InputError
-        The file cannot be read, an ending that is not known, or a place that cannot be written.
+        The file cannot be read, rows of it cannot be used, an ending that is not known, or a place that
+        cannot be written.
     """
-    from holdwater.weather.inspection import inspect
+    return write(readable(path, weather, place).record, Path(to))
 
-    return write(inspect(path, weather, place).record, Path(to))
+
+def readable(path: Path | str, weather: WeatherFile | None = None, place: Place | None = None) -> Inspection:
+    """Inspect a file that is to be written anew; the arguments are those of `convert`.
+
+    Raises
+    ------
+    InputError
+        The file cannot be read, or rows of it cannot be used: a value would be lost or chosen unasked.
+    """
+    from holdwater.weather.inspection import ROWS, inspect
+
+    found = inspect(path, weather, place)
+    faults = [f"{f.what}; {f.cure}" for f in found.findings if f.name == ROWS]
+    if faults:
+        raise InputError(faults)
+    return found
 
 
 def write(record: Record, to: Path) -> Path:
@@ -64,7 +83,8 @@ def write(record: Record, to: Path) -> Path:
 def to_csv(record: Record) -> bytes:
     """The tidy CSV: comments with the provenance, a header with units, a line per day.
 
-    Numbers are written so that they read back equal.
+    Rain and evapotranspiration are rounded to 0.0001 mm and temperatures to 0.01 degC, far below what is
+    measured: a thousandth of an inch comes back as it was.
     """
     told = record.provenance
     lines = [MARK]
@@ -74,7 +94,7 @@ def to_csv(record: Record) -> bytes:
     for name, header in COLUMNS.items():
         values = record.column(name)
         if values is not None:
-            columns.append((header, ["" if v != v else repr(v) for v in values.tolist()]))
+            columns.append((header, ["" if v != v else repr(v) for v in values.round(PLACES[name]).tolist()]))
     names = {int(o): o.name.lower() for o in Origin}
     columns.append(("origin", [names[code] for code in record.data["origin"].values.tolist()]))
     lines.append(",".join(header for header, _ in columns))

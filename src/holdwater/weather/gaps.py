@@ -14,7 +14,7 @@ import numpy as np
 import numpy.typing as npt
 
 from holdwater.errors import InputError
-from holdwater.weather.reading import Floats, Mask, Reading
+from holdwater.weather.reading import Days, Floats, Mask, Reading
 from holdwater.weather.record import FILLED, Origin
 
 WINDOW = 31
@@ -25,6 +25,15 @@ LEAST_KNOWN = 0.8
 """Share of a donor's window that must be known."""
 SHORT_GAP = 5
 """Days of missing temperature that are bridged by a straight line."""
+
+MOST_LISTED = 30
+"""Gaps that a message lists by their dates."""
+CHOICES = (
+    'missing_days = "climate" (the same days of another, middling year of this record), "neighbour" (another '
+    'station\'s record, scaled to this one; name it with neighbour = "FILE") or "zero" (no rain, which makes the '
+    "record too dry)"
+)
+"""What may be done with missing days, and what each way means."""
 
 
 @dataclass(frozen=True)
@@ -59,8 +68,39 @@ def missing_by_year(reading: Reading) -> dict[int, int]:
     return dict(zip(found.tolist(), counts.tolist(), strict=True))
 
 
-def describe(reading: Reading, mask: Mask) -> str:
-    """ "40 days have no rain value (2011: 40); the longest gap is 40 days, 2011-03-01 to 2011-04-09"."""
+def dates(days: Days, mask: Mask, limit: int = MOST_LISTED) -> str:
+    """The days of a mask one by one, runs as one: "2011-03-01 to 2011-04-09, 2012-07-04 and 3 more gaps".
+
+    Parameters
+    ----------
+    days : ndarray of datetime64[D]
+        Consecutive days.
+    mask : ndarray of bool
+        Which of them.
+    limit : int
+        Runs that are listed at most.
+    """
+    every = list(runs(mask))
+    told = [
+        f"{days[gap.start]}" if gap.days == 1 else f"{days[gap.start]} to {days[gap.stop - 1]}"
+        for gap in every[:limit]
+    ]
+    more = len(every) - limit
+    return ", ".join(told) + (f" and {more} more {'gap' if more == 1 else 'gaps'}" if more > 0 else "")
+
+
+def describe(reading: Reading, mask: Mask, *, each: bool = False) -> str:
+    """ "40 days have no rain value (2011: 40); the longest gap is 40 days, 2011-03-01 to 2011-04-09".
+
+    Parameters
+    ----------
+    reading : Reading
+        On consecutive days.
+    mask : ndarray of bool
+        The missing days.
+    each : bool
+        List the gaps, where there are several, up to 30 of them.
+    """
     gap = longest(mask)
     assert gap is not None
     first, last = reading.days[gap.start], reading.days[gap.stop - 1]
@@ -71,7 +111,8 @@ def describe(reading: Reading, mask: Mask) -> str:
     total = int(mask.sum())
     what = "1 day has" if total == 1 else f"{total} days have"
     span = f"on {first}" if gap.days == 1 else f"{gap.days} days, {first} to {last}"
-    return f"{what} no rain value ({listed}); the longest gap is {span}"
+    every = f"; they are {dates(reading.days, mask)}" if each and gap.days < total else ""
+    return f"{what} no rain value ({listed}); the longest gap is {span}{every}"
 
 
 def refuse(reading: Reading, within: Mask, where_else: str = "") -> None:
@@ -83,11 +124,13 @@ def refuse(reading: Reading, within: Mask, where_else: str = "") -> None:
         Names the count by year and the longest gap from-to, and the cures.
     """
     missing = (reading.origin == Origin.MISSING) & within
+    if reading.unread:  # they are told by their cell
+        missing &= ~np.isin(reading.days, np.array(reading.unread))
     if missing.any():
         raise InputError(
-            f"weather file '{reading.source}'{where_else}: {describe(reading, missing)}. Missing is not zero: complete "
-            'the file, or choose missing_days = "neighbour", "climate" or "zero"; if the log lists '
-            'rainy days only, say absent_days = "dry"'
+            f"weather file '{reading.source}'{where_else}: {describe(reading, missing, each=True)}. "
+            f"Missing is not zero: complete the file, or choose {CHOICES}; if the log lists rainy days only, "
+            'say absent_days = "dry"'
         )
 
 

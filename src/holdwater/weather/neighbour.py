@@ -12,6 +12,7 @@ from dataclasses import replace
 import numpy as np
 
 from holdwater.errors import InputError
+from holdwater.weather import written
 from holdwater.weather.formats.picking import beside
 from holdwater.weather.reading import Floats, Mask, Reading
 from holdwater.weather.record import FILLED, Origin
@@ -76,11 +77,15 @@ def fill(reading: Reading, other: Reading, within: Mask) -> Reading:
             "for the ratio of their normals"
         )
     own_normal, normal = float(own[common].mean()), float(theirs[common].mean())
+
+    def a_year(daily: float) -> str:
+        return written.rain_alone(daily * 365.25, reading.unit)
+
     ratio = normal_ratio([1.0], [normal], own_normal) if normal > 0 else np.inf
     if not RATIO_BOUNDS[0] <= ratio <= RATIO_BOUNDS[1]:
         raise InputError(
-            f"{where} has {normal * 365.25:.0f} mm a year where '{reading.source}' has "
-            f"{own_normal * 365.25:.0f} mm; that is no neighbour, or one of the units is wrong"
+            f"{where} has {a_year(normal)} a year where '{reading.source}' has "
+            f"{a_year(own_normal)}; that is no neighbour, or one of the units is wrong"
         )
     take = missing & ~np.isnan(theirs)
     rain, origin = reading.rain.copy(), reading.origin.copy()
@@ -88,7 +93,7 @@ def fill(reading: Reading, other: Reading, within: Mask) -> Reading:
     left = int((missing & ~take).sum())
     notes = [
         f"{int(take.sum())} days filled from the neighbour '{other.source}' times {ratio:.3f}, the ratio of the "
-        f"means of {int(common.sum())} common days ({own_normal * 365.25:.0f} and {normal * 365.25:.0f} mm a year)"
+        f"means of {int(common.sum())} common days ({a_year(own_normal)} and {a_year(normal)} a year)"
     ]
     if left:
         notes.append(f"{left} missing days are missing at the neighbour too")

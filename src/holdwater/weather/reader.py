@@ -14,24 +14,68 @@ from holdwater.weather import gaps, neighbour
 from holdwater.weather.checks import plausibility
 from holdwater.weather.formats.recognise import read_file
 from holdwater.weather.formats.textfile import locate
-from holdwater.weather.reading import Mask, Reading, prepare
+from holdwater.weather.reading import Mask, Reading, lay_out
 from holdwater.weather.record import FILLED, Origin, Provenance, Record, daily_dataset
 
 if TYPE_CHECKING:
     from holdwater.scenario.schema import Place, Weather, WeatherFile
 
 
-def read_daily(weather: WeatherFile, folder: Path, place: Place | None = None) -> Reading:
-    """Read the file onto consecutive days, gaps left open, nothing judged yet."""
-    _, reading = read_file(locate(weather.file, folder), weather, place)
-    return prepare(reading, weather)
-
-
 def read_checked(weather: WeatherFile, folder: Path, place: Place | None = None) -> Reading:
-    """Read the file and pass it through the plausibility gate; gaps are left open."""
-    daily = read_daily(weather, folder, place)
-    notes = plausibility.gate(plausibility.examine(daily), daily.source, weather.accept)
+    """Read the file and pass it through the plausibility gate; gaps are left open.
+
+    Raises
+    ------
+    NotPlausible
+        With all that stops a run but the gaps, and the days as far as they could be read.
+    InputError
+        The file leaves no days to look at.
+    """
+    _, reading = read_file(locate(weather.file, folder), weather, place)
+    daily = lay_out(reading, weather)
+    faults, notes = list(daily.faults), []
+    try:
+        notes = plausibility.gate(plausibility.examine(daily), daily.source, weather.accept)
+    except InputError as fault:
+        faults += fault.faults
+    if faults:
+        raise NotPlausible(faults, daily)
     return drop_impossible(daily).noting(*notes)
+
+
+class NotPlausible(InputError):
+    """What stops a run, with the days as far as they could be read, so that gaps can be told with it.
+
+    Attributes
+    ----------
+    daily : Reading
+        On consecutive days.
+    """
+
+    def __init__(self, faults: list[str], daily: Reading) -> None:
+        super().__init__(faults)
+        self.daily = daily
+
+
+def open_days(daily: Reading, weather: Weather, first: dt.date | None, last: dt.date | None) -> list[str]:
+    """What the gaps of a record would say that is refused anyhow; nothing where a policy fills them."""
+    if weather.missing_days != "refuse" or weather.diary is not None:
+        return []
+    try:
+        gaps.refuse(daily, _within(daily, first, last))
+    except InputError as fault:
+        return fault.faults
+    return []
+
+
+def _within(daily: Reading, first: dt.date | None, last: dt.date | None) -> Mask:
+    """Days of the run."""
+    within = np.ones(len(daily.days), dtype=bool)
+    if first is not None:
+        within &= daily.days >= np.datetime64(first)
+    if last is not None:
+        within &= daily.days <= np.datetime64(last)
+    return within
 
 
 def drop_impossible(daily: Reading) -> Reading:
@@ -59,11 +103,7 @@ def complete(
     other: Reading | None = None,
 ) -> Record:
     """Apply the policy for missing days, cut to the days asked for, and write the provenance."""
-    within = np.ones(len(daily.days), dtype=bool)
-    if first is not None:
-        within &= daily.days >= np.datetime64(first)
-    if last is not None:
-        within &= daily.days <= np.datetime64(last)
+    within = _within(daily, first, last)
     if not within.any():
         raise InputError(
             f"weather file '{daily.source}' covers {daily.days[0]} to {daily.days[-1]}, none of the days "
@@ -124,5 +164,6 @@ def to_record(
             longest_gap=gap.days if gap else 0,
             filled=int(np.isin(origin, FILLED).sum()),
             notes=daily.notes,
+            not_used=tuple(name for name, use in daily.columns if use.startswith("not used")),
         ),
     )

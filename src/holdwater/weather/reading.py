@@ -1,81 +1,26 @@
-"""What a reader hands over, and how its rows become one row per civil day."""
+"""How the rows that a reader hands over become one row per civil day."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 import numpy.typing as npt
 
 from holdwater.errors import InputError
+from holdwater.weather import written
+from holdwater.weather.formats.multiday import from_counter
 from holdwater.weather.formats.table import name_lines
 from holdwater.weather.record import Origin
+from holdwater.weather.rows import Codes, Days, Floats, Mask, Reading, chosen, laid_out, origins
 
 if TYPE_CHECKING:
     from holdwater.scenario.schema import WeatherFile
 
-Days = npt.NDArray[np.datetime64]
-Floats = npt.NDArray[np.float64]
-Codes = npt.NDArray[np.int8]
-Mask = npt.NDArray[np.bool_]
+__all__ = ["Codes", "Days", "Floats", "Mask", "Reading", "lay_out", "origins", "prepare", "to_daily"]
 
 LONGEST_RECORD = 400 * 366
-OTHERS = ("t_min", "t_max", "et0")
-
-
-@dataclass(frozen=True)
-class Reading:
-    """Rows as read, in any order; the first form every file format is brought into.
-
-    Attributes
-    ----------
-    days : ndarray of datetime64[D], shape (n,)
-        The civil day each row counts for.
-    rain : ndarray, shape (n,)
-        NaN where missing [mm].
-    origin : ndarray of int8, shape (n,)
-        Codes of `Origin`.
-    others : dict of str to ndarray
-        `t_min`, `t_max` [degC], `et0` [mm], NaN where missing.
-    lines : ndarray of int or None
-        Line of the file each row stands on.
-    form : str
-        The file format, in words.
-    unit : str
-        Unit of the rain as read: "mm", "in", "tenths of mm".
-    """
-
-    source: str
-    form: str
-    days: Days
-    rain: Floats
-    origin: Codes
-    others: dict[str, Floats] = field(default_factory=dict)
-    lines: npt.NDArray[np.integer] | None = None
-    unit: str = "mm"
-    units_as_read: str = ""
-    station: str = ""
-    place: str = ""
-    latitude: float | None = None
-    longitude: float | None = None
-    elevation: float | None = None
-    licence: str = ""
-    day_ends: str = "not stated"
-    notes: tuple[str, ...] = ()
-
-    def noting(self, *notes: str) -> Reading:
-        """The same reading with further notes."""
-        return replace(self, notes=(*self.notes, *notes))
-
-
-def origins(missing: Mask, trace: Mask | None = None) -> Codes:
-    """Codes of rows that are observed, trace or missing."""
-    codes = np.full(len(missing), Origin.OBSERVED, dtype=np.int8)
-    if trace is not None:
-        codes[trace] = Origin.TRACE
-    codes[missing] = Origin.MISSING
-    return codes
 
 
 def to_daily(reading: Reading, *, same_day: str = "refuse", absent_days: str = "missing") -> Reading:
@@ -98,67 +43,95 @@ def to_daily(reading: Reading, *, same_day: str = "refuse", absent_days: str = "
     Raises
     ------
     InputError
-        A day with two different readings, a span beyond 400 years, no rain value at all.
+        The faults of the reading, a day with two different readings, a span beyond 400 years, no rain
+        value at all.
     """
-    if not (reading.origin != Origin.MISSING).any():
-        raise InputError(
-            f"weather file '{reading.source}' has {len(reading.days)} rows, but no rain value in any of them"
-        )
+    return _sound(_daily(reading, same_day, absent_days))
+
+
+def prepare(reading: Reading, weather: WeatherFile) -> Reading:
+    """Put a reading on consecutive days by the scenario's keys; counters become daily amounts.
+
+    Raises
+    ------
+    InputError
+        As `to_daily`.
+    """
+    return _sound(lay_out(reading, weather))
+
+
+def lay_out(reading: Reading, weather: WeatherFile) -> Reading:
+    """As `prepare`, but with what stops a run among the faults of the reading, so that one can look further.
+
+    Of two different readings of a day the later one is taken.
+
+    Raises
+    ------
+    InputError
+        A span beyond 400 years, no rain value at all.
+    """
+    if weather.readings == "cumulative":
+        if weather.same_day == "add":
+            raise InputError('weather: same_day = "add" and readings = "cumulative" contradict each other')
+        return _daily(from_counter(_daily(reading, weather.same_day)))
+    return _daily(reading, weather.same_day, weather.absent_days)
+
+
+def _sound(reading: Reading) -> Reading:
+    if reading.faults:
+        raise InputError(reading.faults)
+    return reading
+
+
+def _daily(reading: Reading, same_day: str = "refuse", absent_days: str = "missing") -> Reading:
+    _some_rain(reading)
     notes: list[str] = []
     steps = np.diff(reading.days.astype(np.int64))
     if (steps < 0).any():
         order = np.argsort(reading.days, kind="stable")
-        reading = _rows(reading, order)
+        reading = chosen(reading, order)
         if not (steps <= 0).all():
             notes.append("the rows were not in order of time; they were sorted")
         steps = np.diff(reading.days.astype(np.int64))
     if (steps == 0).any():
-        reading, note = _one_row_a_day(reading, same_day)
-        notes.append(note)
+        reading = _one_row_a_day(reading, same_day)
+        _some_rain(reading)  # the row of a day that is kept may be blank
     reading, more = _trim(reading)
     notes += more
     span = int((reading.days[-1] - reading.days[0]).astype(np.int64)) + 1
     if span > LONGEST_RECORD:
-        raise InputError(
+        said = (
             f"weather file '{reading.source}' spans {reading.days[0]} to {reading.days[-1]}; "
             "more than 400 years is taken for a slip in a date"
         )
+        raise InputError([*reading.faults, said])
     if span > len(reading.days):
         reading, more = _fill_axis(reading, span, absent_days)
         notes += more
     return reading.noting(*notes)
 
 
-def prepare(reading: Reading, weather: WeatherFile) -> Reading:
-    """Put a reading on consecutive days by the scenario's keys; counters become daily amounts."""
-    if weather.readings == "cumulative":
-        from holdwater.weather.formats.multiday import from_counter
-
-        if weather.same_day == "add":
-            raise InputError('weather: same_day = "add" and readings = "cumulative" contradict each other')
-        return to_daily(from_counter(to_daily(reading, same_day=weather.same_day)))
-    return to_daily(reading, same_day=weather.same_day, absent_days=weather.absent_days)
+def _some_rain(reading: Reading) -> None:
+    """Refuse a reading without a rain value, by its own faults where it has any."""
+    if not (reading.origin != Origin.MISSING).any():
+        said = (
+            f"weather file '{reading.source}' has {len(reading.days)} rows, but no rain value in any of them"
+        )
+        raise InputError(reading.faults or said)
 
 
-def _rows(reading: Reading, rows: npt.NDArray[np.int64] | Mask | slice) -> Reading:
-    return replace(
-        reading,
-        days=reading.days[rows],
-        rain=reading.rain[rows],
-        origin=reading.origin[rows],
-        others={k: v[rows] for k, v in reading.others.items()},
-        lines=None if reading.lines is None else reading.lines[rows],
-    )
-
-
-def _one_row_a_day(reading: Reading, same_day: str) -> tuple[Reading, str]:
+def _one_row_a_day(reading: Reading, same_day: str) -> Reading:
     again = np.diff(reading.days.astype(np.int64), prepend=-(10**9)) == 0
     group = np.cumsum(~again) - 1
     first = np.flatnonzero(~again)
     repeated = int(again.sum())
+    last = np.append(first[1:], len(again)) - 1
     if same_day == "last":
-        last = np.append(first[1:], len(again)) - 1
-        return _rows(reading, last), f"earlier readings of a day that gave way to its last one: {repeated}"
+        differing = _differing(reading, group, first)
+        which = f", on {_each_reading(reading, differing, 4)}" if differing.any() else ""
+        return chosen(reading, last).noting(
+            f"earlier readings of a day that gave way to its last one: {repeated}{which}"
+        )
     if same_day == "add":
         rain = np.bincount(group, weights=reading.rain).astype(np.float64)
         # a missing part (NaN) leaves the whole day missing
@@ -172,31 +145,60 @@ def _one_row_a_day(reading: Reading, same_day: str) -> tuple[Reading, str]:
                 others[name] = pick.reduceat(others[name], first)
         if "et0" in others:
             others["et0"] = np.bincount(group, weights=others["et0"]).astype(np.float64)
-        kept = replace(_rows(reading, first), rain=rain, origin=origin)
+        kept = replace(chosen(reading, first), rain=rain, origin=origin)
         kept = replace(kept, others={k: v if len(v) == len(first) else v[first] for k, v in others.items()})
-        return kept, f"second and further readings added to the first of their day: {repeated}"
-    same = np.ones(len(again), dtype=bool)
+        return kept.noting(f"second and further readings added to the first of their day: {repeated}")
+    differing = _differing(reading, group, first)
+    if differing.any():
+        unread = tuple(np.unique(reading.days[differing]))
+        told = chosen(reading, last).faulted(_two_readings(reading, differing))
+        return replace(told, unread=(*told.unread, *unread))
+    return chosen(reading, first).noting(
+        f"rows that repeat a day with the same values: {repeated}; each day counts once"
+    )
+
+
+def _differing(reading: Reading, group: npt.NDArray[np.int64], first: npt.NDArray[np.int64]) -> Mask:
+    """Rows whose day has rows with other values."""
+    same = np.ones(len(group), dtype=bool)
     for column in (reading.rain, reading.origin.astype(float), *reading.others.values()):
         lead = column[first][group]
         same &= (column == lead) | (np.isnan(column) & np.isnan(lead))
-    if not same.all():
-        raise InputError(_two_readings(reading, ~same))
-    return _rows(
-        reading, first
-    ), f"rows that repeat a day with the same values: {repeated}; each day counts once"
+    odd = np.bincount(group, weights=~same) > 0
+    return np.asarray(odd[group])
 
 
 def _two_readings(reading: Reading, differing: Mask) -> str:
-    days = list(dict.fromkeys(str(d) for d in reading.days[differing]))
-    named = ", ".join(days[:4]) + (f" and {len(days) - 4} more days" if len(days) > 4 else "")
-    lines = ""
-    if reading.lines is not None:
-        of_days = np.isin(reading.days, reading.days[differing])
-        lines = f" ({name_lines(np.sort(reading.lines[of_days]))})"
     return (
-        f"weather file '{reading.source}' has two different readings for {named}{lines}; strike one, or say "
-        'same_day = "add" if they are parts of the day, "last" if the later one corrects'
+        f"weather file '{reading.source}' has two different readings for {_each_reading(reading, differing)}; "
+        'strike one, or say same_day = "last" (the later one corrects) or "add" (they are parts of the day)'
     )
+
+
+def _each_reading(reading: Reading, rows: Mask, limit: int = 10) -> str:
+    """ "2018-08-03 (0.1 in on line 1677, 0.35 in on line 1678)"; rows are in order of their days."""
+    at = np.flatnonzero(rows)
+    days = np.split(at, np.flatnonzero(np.diff(reading.days[at].astype(np.int64))) + 1)
+    told = []
+    for own in days[:limit]:
+        also = [n for n, values in reading.others.items() if len(np.unique(values[own])) > 1]
+        if len(np.unique(reading.rain[own])) > 1:
+            also = []
+        each = ", ".join(_one_reading(reading, int(i), also) for i in own[:4])
+        told.append(f"{reading.days[own[0]]} ({each})")
+    more = len(days) - limit
+    return ", ".join(told) + (f" and {more} more {'day' if more == 1 else 'days'}" if more > 0 else "")
+
+
+def _one_reading(reading: Reading, i: int, also: list[str]) -> str:
+    """A reading as the file has it, with its line; `also` names what differs where the rain does not."""
+    said = written.as_read(float(reading.rain[i]), reading.unit)
+    said = {Origin.MISSING: "blank", Origin.TRACE: "a trace"}.get(Origin(reading.origin[i]), said)
+    for name in also:
+        value = float(reading.others[name][i])
+        known = f"{value:.4g} mm" if name == "et0" else written.temperature(value, reading.temperature_unit)
+        said += f" with {name} {'blank' if np.isnan(value) else known}"
+    return said + ("" if reading.lines is None else f" on {name_lines(reading.lines[i : i + 1])}")
 
 
 def _trim(reading: Reading) -> tuple[Reading, list[str]]:
@@ -207,26 +209,16 @@ def _trim(reading: Reading) -> tuple[Reading, list[str]]:
         notes.append(f"the first {head} rows, before {reading.days[known[0]]}, have no rain and are left out")
     if tail:
         notes.append(f"the last {tail} rows, after {reading.days[known[-1]]}, have no rain and are left out")
-    return (_rows(reading, slice(head, len(reading.days) - tail)) if notes else reading), notes
+    return (chosen(reading, slice(head, len(reading.days) - tail)) if notes else reading), notes
 
 
 def _fill_axis(reading: Reading, span: int, absent_days: str) -> tuple[Reading, list[str]]:
-    dry = absent_days == "dry"
-    place = (reading.days - reading.days[0]).astype(np.int64)
-    days = reading.days[0] + np.arange(span)
-    rain = np.full(span, 0.0 if dry else np.nan)
-    origin = np.full(span, Origin.DECLARED_DRY if dry else Origin.MISSING, dtype=np.int8)
-    rain[place], origin[place] = reading.rain, reading.origin
-    others = {}
-    for name, values in reading.others.items():
-        others[name] = np.full(span, np.nan)
-        others[name][place] = values
-    full = replace(reading, days=days, rain=rain, origin=origin, others=others, lines=None)
-    if not dry:
-        return full, []
-    gaps = np.diff(place)
+    if absent_days != "dry":
+        return laid_out(reading, reading.days[0], span), []
+    full = laid_out(reading, reading.days[0], span, 0.0, Origin.DECLARED_DRY)
+    gaps = np.diff(reading.days).astype(np.int64)
     longest = int(np.argmax(gaps))
     return full, [
-        f"{span - len(place)} days absent from the file count as dry, as declared; the longest run of them "
+        f"{span - len(reading.days)} days absent from the file count as dry, as declared; the longest run of them "
         f"is {gaps[longest] - 1} days after {reading.days[longest]}"
     ]

@@ -52,6 +52,10 @@ class Provenance:
         The file or station, and in the same breath that its weather was changed on purpose, if it was.
     changed : str
         Change factors as written; empty for weather as it was.
+    not_used : tuple of str
+        Columns of the file that nothing was read from.
+    doubtful : tuple of str
+        Days whose rain cannot be, in a record that is looked at before it may be run.
     """
 
     source: str
@@ -65,6 +69,8 @@ class Provenance:
     filled: int = 0
     changed: str = ""
     notes: tuple[str, ...] = field(default_factory=tuple)
+    not_used: tuple[str, ...] = ()
+    doubtful: tuple[str, ...] = ()
 
     def licence_after(self, change: str) -> str:
         """The licence line with one more change named in it; a licence that is not stated stays so."""

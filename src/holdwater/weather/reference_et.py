@@ -11,6 +11,7 @@ import numpy.typing as npt
 from holdwater.errors import InputError
 from holdwater.weather import et0
 from holdwater.weather.et0 import Days, Floats
+from holdwater.weather.formats.headers import could_be
 
 
 @dataclass(frozen=True)
@@ -43,6 +44,7 @@ def reference(
     altitude: float | None = None,
     wind_height: float = 10.0,
     monthly: Sequence[float] | None = None,
+    not_used: Sequence[str] = (),
 ) -> ReferenceET:
     """Reference evapotranspiration by the best way the data of each day allow.
 
@@ -64,6 +66,8 @@ def reference(
         Height at which the wind was measured [m].
     monthly : sequence of 12 floats, optional
         Mean ET0 of January to December [mm/day].
+    not_used : sequence of str
+        Columns of the weather file that nothing was read from, to be named where a temperature lacks.
 
     Raises
     ------
@@ -82,7 +86,7 @@ def reference(
             values[take], days_by[name] = offered[take], int(take.sum())
         if not np.isnan(values).any():
             return ReferenceET(np.maximum(values, 0.0), days_by)
-    raise InputError(_missing(days, values, known, latitude))
+    raise InputError(_missing(days, values, known, latitude, not_used))
 
 
 def _ways(
@@ -135,15 +139,50 @@ def _solar(known: Mapping[str, Floats], latitude: float, day: npt.NDArray[np.int
     return None
 
 
-def _missing(days: Days, values: Floats, known: Mapping[str, Floats], latitude: float | None) -> list[str]:
+def _missing(
+    days: Days,
+    values: Floats,
+    known: Mapping[str, Floats],
+    latitude: float | None,
+    not_used: Sequence[str],
+) -> list[str]:
     """Why days are left without ET0, and the cures."""
     gaps = np.isnan(values)
-    cures = "or give an ET0 column in the record or twelve monthly ET0 values in the scenario"
-    lacking = [f"no {name} column" for name in ("t_min", "t_max") if name not in known]
+    cures = (
+        "or give an ET0 column in the record or twelve monthly ET0 values in the scenario. ET0 is reference "
+        "evapotranspiration, what a lawn would use up"
+    )
+    absent = [name for name in ("t_min", "t_max") if name not in known]
+    lacking = [f"no {name} column" for name in absent]
     lacking += ["no latitude under [place]"] if latitude is None else []
     if lacking:
-        return [f"ET0 cannot be computed: {', '.join(lacking)}; add what is missing, {cures}"]
+        return [
+            f"ET0 cannot be computed: {', '.join(lacking)}; add what is missing, {_by_name(absent, not_used)}{cures}"
+        ]
     return [
         f"ET0 cannot be computed on {int(gaps.sum()):,} of {days.size:,} days, the first {days[gaps][0]}: "
         f"a temperature is missing; fill the temperatures, {cures}"
     ]
+
+
+def _by_name(absent: Sequence[str], not_used: Sequence[str]) -> str:
+    """How a column that is there under another name is put to use."""
+    if not absent:
+        return ""
+    if not not_used:
+        keys = " and ".join(f'{name}_column = "..."' for name in absent)
+        return (
+            f"or, if the weather file has it under another name, say {keys} under [weather] (`holdwater weather "
+            "inspect FILE` lists the columns), "
+        )
+    named = ", ".join(f"'{name[:40]}'" for name in not_used[:12])
+    keys = " and ".join(f'{name}_column = "{_likely(name, not_used)}"' for name in absent)
+    return (
+        f"or, if it is among the columns of the weather file that are not used ({named}), say {keys} under "
+        "[weather], "
+    )
+
+
+def _likely(quantity: str, not_used: Sequence[str]) -> str:
+    """The column whose name speaks for the quantity, "..." where none does."""
+    return next((name for name in not_used if could_be(name) == quantity), "...")

@@ -12,8 +12,9 @@ from typing import TYPE_CHECKING
 from holdwater.errors import InputError
 from holdwater.weather.change import as_written
 from holdwater.weather.checks import plausibility
-from holdwater.weather.diary import top_up
-from holdwater.weather.reader import complete, drop_impossible, read_checked
+from holdwater.weather.cures import placing
+from holdwater.weather.diary import needed_until, top_up
+from holdwater.weather.reader import NotPlausible, complete, drop_impossible, open_days, read_checked
 from holdwater.weather.reading import Reading, to_daily
 from holdwater.weather.record import Record
 from holdwater.weather.stations.station_list import Station, near, nearest
@@ -68,19 +69,33 @@ def read_weather(
         Years of a station could not be had, or no station covers the run.
     """
     notes: list[str] = []
+    diary = _diary(weather, folder, place)
     if weather.near:
-        chosen, notes = _nearest(place, first, last)
+        chosen, notes = _nearest(place, first, needed_until(diary, first, last))
         weather = weather.model_copy(update={"station": chosen.id})
-    daily = _checked(weather, folder, place, first, last, progress).noting(*notes)
-    if weather.diary is not None:
-        daily = top_up(daily, read_checked(weather.diary, folder, place))
+    with placing():
+        try:
+            daily = _checked(weather, folder, place, first, last, progress).noting(*notes)
+        except NotPlausible as fault:  # its gaps are known as well
+            raise InputError([*fault.faults, *open_days(fault.daily, weather, first, last)]) from None
+    if diary is not None:
+        daily = top_up(daily, diary)
     other = None
     if weather.missing_days == "neighbour" and weather.neighbour is not None:
         begin, end = first or daily.days[0].item(), last or daily.days[-1].item()
-        other = _checked(weather.neighbour, folder, place, begin, end, progress)
-    with _named(daily.source, weather):
+        with placing("neighbour", weather.neighbour.file):
+            other = _checked(weather.neighbour, folder, place, begin, end, progress)
+    with placing(), _named(daily.source, weather):
         record = complete(daily, weather, first, last, other)
     return as_written(_told(record, weather.missing_days), weather, place)
+
+
+def _diary(weather: Weather, folder: Path, place: Place | None) -> Reading | None:
+    """The owner's own log beside the record, where there is one."""
+    if weather.diary is None:
+        return None
+    with placing("diary", weather.diary.file):
+        return read_checked(weather.diary, folder, place)
 
 
 def _checked(

@@ -10,7 +10,8 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
-from holdwater.weather.checks.findings import Check, Finding, day_names, known
+from holdwater.weather import written
+from holdwater.weather.checks.findings import Check, Finding, known, rain_days
 from holdwater.weather.reading import Floats, Mask, Reading
 from holdwater.weather.record import Origin
 
@@ -47,7 +48,7 @@ def outlier(reading: Reading) -> Finding | None:
     return Finding(
         "outlier",
         False,
-        f"rain far above all other days of its season on {day_names(reading.days[found], reading.rain[found])}",
+        f"rain far above all other days of its season on {rain_days(reading, found)}",
         "compare the days with another source",
         tuple(str(d) for d in reading.days[found]),
     )
@@ -103,8 +104,8 @@ def gap(reading: Reading) -> Finding | None:
     return Finding(
         "gap",
         False,
-        f"rain {GAP_MM:.0f} mm or more above any other day of its calendar month on "
-        f"{day_names(reading.days[found], reading.rain[found])}",
+        f"rain {written.rain_alone(GAP_MM, reading.unit)} or more above any other day of its calendar month on "
+        f"{rain_days(reading, found)}",
         "compare the days with another source",
         tuple(str(d) for d in reading.days[found]),
     )

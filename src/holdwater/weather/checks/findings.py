@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from itertools import zip_longest
 
 import numpy as np
 import numpy.typing as npt
 
-from holdwater.weather.reading import Days, Floats, Reading
+from holdwater.weather import written
+from holdwater.weather.reading import Days, Floats, Mask, Reading
 from holdwater.weather.record import Origin
+
+NAMED = 4
+"""Days that a message names before it counts the rest."""
 
 
 @dataclass(frozen=True)
@@ -49,11 +54,17 @@ def known(reading: Reading) -> npt.NDArray[np.bool_]:
     return np.asarray(reading.origin != Origin.MISSING)
 
 
-def day_names(days: Days, values: Floats | None = None, limit: int = 4, unit: str = "mm") -> str:
-    """ "2012-07-04 (12.7 mm), ... and 3 more days"."""
+def rain_days(reading: Reading, at: Mask | npt.NDArray[np.int64] | list[int]) -> str:
+    """Days with their rain as the file has it: "2012-07-04 (94 in, that is 2388 mm), ... and 3 more days"."""
+    said = [written.rain(float(depth), reading.unit) for depth in reading.rain[at][:NAMED]]
+    return day_names(reading.days[at], said)
+
+
+def day_names(days: Days, said: Sequence[str] = (), limit: int = NAMED) -> str:
+    """ "2012-07-04 (12.7 mm), ... and 3 more days"; what stands in brackets is optional."""
     shown = [
-        f"{day}" + (f" ({value:.4g} {unit})" if values is not None else "")
-        for day, value in zip(days[:limit], values[:limit] if values is not None else days, strict=False)
+        f"{day} ({value})" if value else f"{day}"
+        for day, value in zip_longest(days[:limit], said[:limit], fillvalue="")
     ]
     more = len(days) - limit
     return ", ".join(shown) + (f" and {more} more day{'s' * (more > 1)}" if more > 0 else "")

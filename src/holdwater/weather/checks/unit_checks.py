@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from holdwater.weather import written
 from holdwater.weather.checks.findings import Check, Finding, known
 from holdwater.weather.reading import Reading
 
@@ -94,7 +95,7 @@ def cumulative(reading: Reading) -> Finding | None:
         "cumulative",
         True,
         f"the rain looks like a counter that adds up: of {len(steps)} steps from day to day {rises} rise and "
-        f"only {falls} fall, up to {rain.max():.4g} mm",
+        f"only {falls} fall, up to {written.rain(float(rain.max()), reading.unit)}",
         'say readings = "cumulative", and the daily amounts are the differences',
     )
 

@@ -7,15 +7,20 @@ the second from memory).
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 import numpy as np
 import numpy.typing as npt
 
-from holdwater.weather.checks.findings import Check, Finding, day_names, known, year_totals
+from holdwater.weather import written
+from holdwater.weather.checks.findings import Check, Finding, day_names, known, rain_days, year_totals
+from holdwater.weather.formats.headers import TO_MM
 from holdwater.weather.reading import Floats, Reading
 from holdwater.weather.record import Origin
 
 RECORD_DAY_MM = 1825.0
 RECORD_YEAR_MM = 26461.0
+DEGREES = ("degC", "degF", "tenths of degC")
 REPEATS = 20
 """Days with the very same rain in a row that no gauge measures (Durre et al. 2010)."""
 FILL_VALUES = (999.9, 99.99, 999.99, 9999.0, 9999.9, 32767.0, 32766.0)
@@ -29,7 +34,7 @@ def negative(reading: Reading) -> Finding | None:
     return Finding(
         "negative",
         True,
-        f"negative rain on {day_names(reading.days[bad], reading.rain[bad])}",
+        f"negative rain on {rain_days(reading, bad)}",
         'correct the days, or list a mark for missing in missing_marks = ["-1"]; accepted, they count as '
         "missing",
         tuple(str(d) for d in reading.days[bad]),
@@ -44,16 +49,26 @@ def above_record(reading: Reading) -> Finding | None:
     return Finding(
         "above-record",
         True,
-        f"more rain than was ever measured in 24 hours ({RECORD_DAY_MM:.0f} mm) on "
-        f"{day_names(reading.days[bad], reading.rain[bad])}",
-        "correct the days or the unit (rain_unit)",
+        f"more rain than was ever measured in 24 hours ({_record_day(reading.unit)}) on "
+        f"{rain_days(reading, bad)}",
+        f"correct the days, or say rain_unit = {_others(reading.unit, TO_MM)} if all of the rain is in that unit",
         tuple(str(d) for d in reading.days[bad]),
     )
 
 
+def _record_day(unit: str) -> str:
+    """The world record in the unit of the file: "1825 mm", "71.9 in"."""
+    return f"{RECORD_DAY_MM:.0f} mm" if unit != "in" else f"{RECORD_DAY_MM / TO_MM['in']:.1f} in"
+
+
+def _others(unit: str, units: Iterable[str]) -> str:
+    """The units beside one: '"mm" or "tenths of mm"'."""
+    return " or ".join(f'"{other}"' for other in units if other != unit)
+
+
 def fill_values(reading: Reading) -> Finding | None:
     """Numbers that mark a missing day in many programs."""
-    as_read = reading.rain / {"mm": 1.0, "in": 25.4, "tenths of mm": 0.1}[reading.unit]
+    as_read = reading.rain / TO_MM[reading.unit]
     bad = (as_read > 99) & np.isin(np.round(as_read, 6), FILL_VALUES)
     if not bad.any():
         return None
@@ -77,7 +92,7 @@ def repeated(reading: Reading) -> Finding | None:
         return None
     first = reading.days[starts[long]]
     listed = ", ".join(
-        f"{lengths[long][i]} days of {rain[starts[long][i]]:.4g} mm from {first[i]}"
+        f"{lengths[long][i]} days of {written.rain(float(rain[starts[long][i]]), reading.unit)}, from {first[i]}"
         for i in range(min(3, len(first)))
     )
     return Finding(
@@ -110,10 +125,10 @@ def temperature_order(reading: Reading) -> Finding | None:
         True,
         f"the day's maximum lies below its minimum on {int(bad.sum())} {'day' if bad.sum() == 1 else 'days'}: "
         + ", ".join(
-            f"{d} ({h:.1f} below {v:.1f} degC)"
+            f"{d} ({written.below(float(h), float(v), reading.temperature_unit)})"
             for d, h, v in list(zip(reading.days[bad], high[bad], low[bad], strict=True))[:3]
         ),
-        "the two columns are mistaken for each other: set t_min_column and t_max_column"
+        'the two columns are mistaken for each other: set t_min_column = "..." and t_max_column = "..."'
         if whole
         else "correct the days; accepted, their temperatures count as missing",
         tuple(str(d) for d in reading.days[bad]),
@@ -130,7 +145,8 @@ def temperature_range(reading: Reading) -> Finding | None:
             continue
         bad = (values < -90) | (values > 60)
         if bad.any():
-            out.append(f"{name} on {day_names(reading.days[bad], values[bad], 3, 'degC')}")
+            said = [written.temperature(float(v), reading.temperature_unit) for v in values[bad][:3]]
+            out.append(f"{name} on {day_names(reading.days[bad], said, 3)}")
             days += [str(d) for d in reading.days[bad]]
     if not out:
         return None
@@ -138,7 +154,8 @@ def temperature_range(reading: Reading) -> Finding | None:
         "temperature-range",
         True,
         f"temperatures no place on Earth has had: {'; '.join(out)}",
-        "correct the days or the unit (temperature_unit); accepted, they count as missing",
+        f"correct the days, or say temperature_unit = {_others(reading.temperature_unit, DEGREES)} if all of the "
+        "temperatures are; accepted, they count as missing",
         tuple(days),
     )
 
@@ -157,11 +174,12 @@ def impossible_years(reading: Reading) -> Finding | None:
         bad |= full & (totals == 0) & (median > 50)
     if not bad.any():
         return None
-    listed = ", ".join(f"{y}: {t:.0f} mm" for y, t in list(zip(years[bad], totals[bad], strict=True))[:5])
+    middle = written.rain_alone(median, reading.unit)
     return Finding(
         "year-total",
         True,
-        f"year totals that cannot belong to this record ({listed}; the middle year has {median:.0f} mm)",
+        f"year totals that cannot belong to this record ({_totals(years[bad], totals[bad], reading.unit)}; the "
+        f"middle year has {middle})",
         "a year without readings must be blank, not 0; a change of unit within the file must be undone",
         tuple(str(y) for y in years[bad]),
     )
@@ -177,13 +195,21 @@ def odd_years(reading: Reading) -> Finding | None:
     odd = full & ((totals < median / 4) | (totals > median * 3)) & (median > 50)
     if not odd.any():
         return None
-    listed = ", ".join(f"{y}: {t:.0f} mm" for y, t in list(zip(years[odd], totals[odd], strict=True))[:5])
+    middle = written.rain_alone(median, reading.unit)
     return Finding(
         "odd-year",
         False,
-        f"years far from the middle year of {median:.0f} mm: {listed}",
+        f"years far from the middle year of {middle}: {_totals(years[odd], totals[odd], reading.unit)}",
         "compare them with another source",
         tuple(str(y) for y in years[odd]),
+    )
+
+
+def _totals(years: npt.NDArray[np.int64], totals: Floats, unit: str) -> str:
+    """ "2010: 0 mm, 2011: 31 mm", five of them at most."""
+    return ", ".join(
+        f"{year}: {written.rain_alone(float(total), unit)}"
+        for year, total in list(zip(years, totals, strict=True))[:5]
     )
 
 

@@ -41,6 +41,23 @@ _NUMBER = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d{1,3})?")
 _LESS_THAN = re.compile(r"<\s*([0-9]*[.,]?[0-9]+)")
 _THOUSANDS = re.compile(r"[+-]?\d{1,3}(,\d{3})+(\.\d*)?")
 
+
+class StrangeCells(InputError):
+    """Cells of a column that are no number; whoever reads the table may go on without them.
+
+    Attributes
+    ----------
+    rows : ndarray of int
+        Their rows.
+    texts : tuple of str
+        What they say.
+    """
+
+    def __init__(self, fault: str, rows: npt.NDArray[np.int64], texts: tuple[str, ...]) -> None:
+        super().__init__(fault)
+        self.rows, self.texts = rows, texts
+
+
 _TEN_TO = np.array([float(f"1e{k}") for k in range(16)])
 
 
@@ -153,29 +170,31 @@ def read_numbers(
 
     Raises
     ------
-    InputError
-        A cell that is no number; the message names the text, its lines and the cure.
+    StrangeCells
+        Cells that are no number; the message names the texts, their lines and the cure.
     """
     mark = decimal_mark(cells, decimal, where)
     values, odd = plain_numbers(cells, comma=mark == ",")
-    declared = {m.strip().lower() for m in missing_marks}
+    declared = {text for m in missing_marks for text in (m.lower(), m.strip().lower())}
     marks = [*MISSING_NUMBERS, *(float(m) for m in declared if _NUMBER.fullmatch(m))]
     missing = cells.blank | (~odd & np.isin(values, marks))
     trace = np.zeros(len(values), dtype=bool)
     rows = np.flatnonzero(odd & ~missing)
     known: dict[str, tuple[float, bool] | None] = {}
-    strange: dict[str, list[int]] = {}
+    strange: dict[str, list[int]] = {}  # rows by text
     for row, text in zip(rows.tolist(), cells.texts(rows), strict=True):
         if text not in known:
             known[text] = _one_cell(text, mark, trace_below, declared)
         meaning = known[text]
         if meaning is None:
-            strange.setdefault(text, []).append(int(cells.lines[row]))
+            strange.setdefault(text, []).append(row)
         else:
             values[row], trace[row] = meaning
             missing[row] = np.isnan(meaning[0])
     if strange:
-        raise InputError(_strange_cells(strange, where, trace_below is not None))
+        lines = {text: cells.lines[at].tolist() for text, at in strange.items()}
+        said = _strange_cells(lines, where, trace_below is not None)
+        raise StrangeCells(said, np.sort(np.concatenate(list(strange.values()))), tuple(strange))
     values[missing] = np.nan
     return Numbers(values, missing, trace, mark)
 
@@ -206,5 +225,5 @@ def _strange_cells(strange: dict[str, list[int]], where: str, rain: bool) -> str
     traces = "T or <0.2 for a trace, " if rain else ""
     return (
         f"{where} holds {', '.join(named)}{more}: not a usable number; write numbers only, {traces}"
-        "blank or NA for a missing day, or list the mark in missing_marks"
+        f'blank or NA for a missing day, or list the mark in missing_marks = ["{next(iter(strange))[:20]}"]'
     )

@@ -16,17 +16,32 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True)
 class Columns:
-    """Where the quantities stand and in which unit; `parts` are year, month, day columns."""
+    """Where the quantities stand and in which unit; `parts` are year, month, day columns.
+
+    `uses` names every column of the table and says what it was used as.
+    """
 
     at: dict[str, int]
     units: dict[str, str]
     parts: tuple[int, int, int] | None
     notes: tuple[str, ...]
+    uses: tuple[tuple[str, str], ...] = ()
+
+
+NOT_USED = "not used"
+_USES = {
+    DATE: "the date",
+    RAIN: "rain",
+    T_MIN: "t_min, the day's lowest temperature,",
+    T_MAX: "t_max, the day's highest temperature,",
+    ET0: "reference evapotranspiration",
+    ORIGIN: "where the day's rain comes from",
+}
 
 
 def find_columns(table: Table, weather: WeatherFile) -> Columns:
     """Which column is what, in which unit; every fault of the header is told at once."""
-    headings = [headers.understand(column) for column in table.columns]
+    headings = [_heading(column, weather) for column in table.columns]
     faults: list[str] = []
     at: dict[str, int] = {}
     chosen = {
@@ -38,6 +53,7 @@ def find_columns(table: Table, weather: WeatherFile) -> Columns:
     }
     for quantity, wanted in chosen.items():
         found = [i for i, h in enumerate(headings) if h.quantity == quantity]
+        found = [i for i in found if not headings[i].short] or found
         position, fault = _pick(table, quantity, wanted, found)
         if fault:
             faults.append(fault)
@@ -55,7 +71,36 @@ def find_columns(table: Table, weather: WeatherFile) -> Columns:
         at[ORIGIN] = next(i for i, h in enumerate(headings) if h.quantity == ORIGIN)
     if faults:
         raise InputError(faults)
-    return Columns(at, units, parts, tuple(notes))
+    return Columns(at, units, parts, tuple(notes), _uses(table, at, units, parts))
+
+
+def _heading(column: str, weather: WeatherFile) -> headers.Heading:
+    """What a column name says, a bare "High" too where the scenario names the unit of temperatures."""
+    found = headers.understand(column)
+    if found.quantity is None and weather.temperature_unit is not None:
+        return headers.Heading(headers.could_be(column), None, short=True)
+    return found
+
+
+def _uses(
+    table: Table, at: dict[str, int], units: dict[str, str], parts: tuple[int, int, int] | None
+) -> tuple[tuple[str, str], ...]:
+    """Every column and what it was used as."""
+    used = {
+        i: _USES[q] + (f" in {headers.WORDS.get(units[q], units[q])}" if q in units else "")
+        for q, i in at.items()
+    }
+    if parts is not None:
+        used |= dict(zip(parts, ("the year", "the month", "the day"), strict=True))
+    told = []
+    for i, column in enumerate(table.columns):
+        use = used.get(i, NOT_USED)
+        meant = headers.could_be(column)
+        if use == NOT_USED and meant:
+            use += f": its name has no unit; if it is {_USES[meant]} "
+            use += 'say temperature_unit = "degF" or "degC"'
+        told.append((column or f"column {i + 1}, without a name", use))
+    return tuple(told)
 
 
 def _pick(table: Table, quantity: str, wanted: str | None, found: list[int]) -> tuple[int | None, str | None]:
@@ -127,9 +172,9 @@ def _no_unit(name: str, column: str, quantity: str, odd: str | None) -> str:
     if quantity == ET0:
         cure = 'name it "et0_mm" or "et0_in"'
     elif quantity == RAIN:
-        cure = f'say rain_unit = "mm", "in" or "tenths of mm", or name it "{column}_mm"'
+        cure = f'say rain_unit = "mm", "in" or "tenths of mm", or name it "{column} (in)" or "{column} (mm)"'
     else:
-        cure = f'say temperature_unit = "degC" or "degF", or name it "{column}_c"'
+        cure = f'say temperature_unit = "degC" or "degF", or name it "{column} (F)" or "{column} (C)"'
     what = f"has the unit '{odd}', which is not known" if odd else "has no unit"
     return f"weather file '{name}': column '{column}' {what}; {cure}"
 
@@ -137,8 +182,15 @@ def _no_unit(name: str, column: str, quantity: str, odd: str | None) -> str:
 def _absent(table: Table, what: str, key: str) -> str:
     return (
         f"weather file '{table.name}' has no column of {what} that can be told by its name; the columns are "
-        f'{_listed(table.columns)}; choose with {key} = "..."'
+        f'{_listed(table.columns)}; {_titled(table)}choose with {key} = "..."'
     )
+
+
+def _titled(table: Table) -> str:
+    """Ask for a title where a header has more columns without a name than with one."""
+    named = sum(bool(column) for column in table.columns)
+    line = table.header_line + 1
+    return f"is line {line} a title? then delete it; else " if len(table.columns) > 2 * named else ""
 
 
 def _listed(columns: list[str]) -> str:

@@ -7,15 +7,17 @@ two ways are refused with the cure.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
+import numpy.typing as npt
 
 from holdwater.errors import InputError
-from holdwater.weather.formats.cells import Floats, Numbers, read_numbers
+from holdwater.weather.formats.cells import Floats, Numbers, StrangeCells, read_numbers
 from holdwater.weather.formats.csv_columns import Columns, find_columns
-from holdwater.weather.formats.dates import Dates, civil_days, read_dates
-from holdwater.weather.formats.headers import DATE, ET0, ORIGIN, RAIN, T_MAX, T_MIN, TO_MM, WORDS
+from holdwater.weather.formats.dates import Dates, StrangeDates, civil_days, read_dates
+from holdwater.weather.formats.headers import DATE, ET0, ORIGIN, RAIN, T_MAX, T_MIN, TO_MM, WORDS, understand
 from holdwater.weather.formats.table import NAMES, Table, first_lines, name_lines, separator_of
 from holdwater.weather.reading import Codes, Reading, origins
 from holdwater.weather.record import Origin
@@ -24,6 +26,10 @@ if TYPE_CHECKING:
     from holdwater.scenario.schema import WeatherFile
 
 FORM = "CSV table"
+MOST_ABOVE = 30
+"""Lines in which the names of the columns are looked for below a title."""
+FEW = 3
+"""Cells that cannot be read up to which, beside one in twenty, the rest of the table is still looked at."""
 OWN_FORM = "holdwater's own CSV table"
 MARK = "# holdwater daily weather record"
 """First line of a table written by `convert`."""
@@ -52,16 +58,20 @@ def read_csv(text: bytes, name: str, weather: WeatherFile) -> Reading:
     Raises
     ------
     InputError
-        All faults of the header at once; then those of the lines.
+        All faults of the header at once, a title above it among them; then those that leave no
+        table to read. Single cells that cannot be read are among the faults of the reading.
     """
-    table = open_table(text, name, weather.separator)
-    columns = find_columns(table, weather)
+    try:
+        table = open_table(text, name, weather.separator)
+        columns = find_columns(table, weather)
+    except InputError as fault:
+        return _below_title(text, name, weather, fault)
     faults = table.width_faults()
     if faults:
         raise InputError(faults)
     if not len(table):
         raise InputError(f"weather file '{name}' holds a header line and no data")
-    dates, numbers = _cells(table, columns, weather)
+    table, dates, numbers, faults, unread = _cells(table, columns, weather)
     rain = numbers[RAIN]
     values = {q: to_inside(n.values, columns.units[q]) for q, n in numbers.items()}
     codes = origins(rain.missing, rain.trace)
@@ -77,41 +87,116 @@ def read_csv(text: bytes, name: str, weather: WeatherFile) -> Reading:
         others=values,
         lines=table.lines,
         unit=columns.units[RAIN],
+        temperature_unit=columns.units.get(T_MAX, columns.units.get(T_MIN, "degC")),
         units_as_read=told.get("units_as_read", _units_in_words(columns.units)),
         station=told.get("station", ""),
         place=told.get("place", ""),
         licence=weather.licence or told.get("licence", ""),
         day_ends=weather.day_ends or told.get("day_ends") or _day_ends(dates),
         notes=(*columns.notes, *dates.notes),
+        columns=columns.uses,
+        faults=tuple(faults),
+        unread=unread,
     )
 
 
-def _cells(table: Table, columns: Columns, weather: WeatherFile) -> tuple[Dates, dict[str, Numbers]]:
-    """Dates and numbers of all columns in use; the faults of all of them at once."""
+def _below_title(text: bytes, name: str, weather: WeatherFile, fault: InputError) -> Reading:
+    """Read on where a line below the first names the columns; that the line above is a title is a fault too.
+
+    Raises
+    ------
+    InputError
+        The faults of the first line, where none below it names the columns; else those of the table below.
+    """
+    lines = first_lines(text, MOST_ABOVE)
+    at = next((i for i, line in enumerate(lines) if _names_columns(line)), 0)
+    above = [i for i in range(at) if lines[i].strip() and not lines[i].lstrip().startswith("#")]
+    if not above:
+        raise InputError(fault.faults) from None
+    verb, them = ("is", "it") if len(above) == 1 else ("are", "them")
+    said = (
+        f"weather file '{name}': the columns are named on line {at + 1} ('{lines[at].strip()[:60]}'); {verb} "
+        f"{name_lines([i + 1 for i in above])} a title? Then delete {them}, or begin {them} with #"
+    )
+    commented = b"\n".join(b"#" + line if i in above else line for i, line in enumerate(text.split(b"\n")))
+    try:
+        reading = read_csv(commented, name, weather)
+    except InputError as more:
+        raise InputError([said, *more.faults]) from None
+    return replace(reading, faults=(said, *reading.faults))
+
+
+def _names_columns(line: str) -> bool:
+    """Whether a line names a column of dates and one of rain."""
+    separator = separator_of(line)
+    fields = line.split(None if separator == " " else separator) if separator else []
+    found = {understand(field.strip().strip('"').strip()).quantity for field in fields}
+    return {DATE, RAIN} <= found
+
+
+def _cells(
+    table: Table, columns: Columns, weather: WeatherFile
+) -> tuple[Table, Dates, dict[str, Numbers], list[str], tuple[np.datetime64, ...]]:
+    """Dates and numbers of all columns in use; and the cells that are neither, while they are few.
+
+    Rows without a date are left out of the table, cells without a number are missing; their faults and the
+    days whose rain could not be read are given back, since no run goes past them.
+    """
     faults: list[str] = []
     dates = None
     numbers: dict[str, Numbers] = {}
+    many = FEW + len(table) // 20
     try:
-        dates = _dates(table, columns, weather)
+        table, dates = _dates_of_most(table, columns, weather, many, faults)
     except InputError as fault:
         faults += fault.faults
+    unread: npt.NDArray[np.int64] = np.array([], dtype=np.int64)
+    stop = dates is None
     for quantity in (RAIN, T_MIN, T_MAX, ET0):
         if quantity not in columns.at:
             continue
-        at = columns.at[quantity]
         try:
-            numbers[quantity] = read_numbers(
-                table.cells(at),
-                f"weather file '{table.name}', column '{table.columns[at]}'",
-                decimal=weather.decimal,
-                trace_below=LARGEST_TRACE[columns.units[RAIN]] if quantity == RAIN else None,
-                missing_marks=tuple(weather.missing_marks),
-            )
+            numbers[quantity] = _numbers(table, columns, quantity, weather)
+        except StrangeCells as fault:
+            faults += fault.faults
+            stop |= len(fault.rows) > many
+            numbers[quantity] = _numbers(table, columns, quantity, weather, fault.texts)
+            unread = fault.rows if quantity == RAIN else unread
         except InputError as fault:
             faults += fault.faults
-    if faults or dates is None:
+            stop = True
+    if stop or dates is None or not len(table) or (faults and numbers[RAIN].missing.all()):
         raise InputError(faults)
-    return dates, numbers
+    return table, dates, numbers, faults, tuple(dates.days[unread])
+
+
+def _dates_of_most(
+    table: Table, columns: Columns, weather: WeatherFile, many: int, faults: list[str]
+) -> tuple[Table, Dates]:
+    """Dates, without the rows whose date is none, as long as they are few."""
+    while True:
+        try:
+            return table, _dates(table, columns, weather)
+        except (StrangeDates, StrangeCells) as fault:
+            many -= len(fault.rows)
+            if many < 0 or len(fault.rows) == len(table):
+                raise
+            faults += fault.faults
+            table = table.without(fault.rows)
+
+
+def _numbers(
+    table: Table, columns: Columns, quantity: str, weather: WeatherFile, missing: tuple[str, ...] = ()
+) -> Numbers:
+    """One column of numbers, with further texts that count as missing."""
+    at = columns.at[quantity]
+    return read_numbers(
+        table.cells(at),
+        f"weather file '{table.name}', column '{table.columns[at]}'",
+        decimal=weather.decimal,
+        trace_below=LARGEST_TRACE[columns.units[RAIN]] if quantity == RAIN else None,
+        missing_marks=(*weather.missing_marks, *missing),
+    )
 
 
 def open_table(text: bytes, name: str, separator: str | None) -> Table:
@@ -162,7 +247,8 @@ def _dates(table: Table, columns: Columns, weather: WeatherFile) -> Dates:
     for number, integer in zip(values, whole, strict=True):
         wrong |= number.values != integer
     if wrong.any():
-        raise InputError(f"{where}: year, month and day on {name_lines(table.lines[wrong])} make no day")
+        said = f"{where}: year, month and day on {name_lines(table.lines[wrong])} make no day"
+        raise StrangeDates(said, np.flatnonzero(wrong))
     return Dates(days)
 
 

@@ -34,6 +34,7 @@ _LENGTHS = np.array([31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31])
 _PARTS = re.compile(r"(\d{1,4})\s*([-/. ])\s*(\d{1,2})\s*\2\s*(\d{1,4})\.?(?:[T ,]+(\d{1,2}:.*|\d{4}))?")
 _DAY_FIRST = re.compile(r"(\d{1,2})[\s.-]*([A-Za-z]{3,9})\.?[\s,-]*(\d{4})")
 _MONTH_FIRST = re.compile(r"([A-Za-z]{3,9})\.?\s*(\d{1,2})(?:st|nd|rd|th)?[\s,]+(\d{4})")
+_TOTALS = re.compile(r"\b(totals?|sums?|means?|averages?|avg)\b", re.IGNORECASE)
 _ORDER_WORDS = {"ymd": "year, month, day", "mdy": "month, day, year", "dmy": "day, month, year"}
 
 
@@ -44,6 +45,20 @@ class Dates:
     days: Days
     hours: tuple[str, ...] = ()
     notes: tuple[str, ...] = field(default_factory=tuple)
+
+
+class StrangeDates(InputError):
+    """Cells of a column of dates that are no date; whoever reads the table may go on without their rows.
+
+    Attributes
+    ----------
+    rows : ndarray of int
+        Their rows.
+    """
+
+    def __init__(self, fault: str, rows: Index) -> None:
+        super().__init__(fault)
+        self.rows = rows
 
 
 def civil_days(year: Index, month: Index, day: Index) -> tuple[Days, Mask]:
@@ -71,8 +86,10 @@ def read_dates(cells: Cells, where: str, order: str | None = None) -> Dates:
 
     Raises
     ------
+    StrangeDates
+        Cells that are no date, days that do not exist.
     InputError
-        Cells that are no date, days that do not exist, an order that is ambiguous or mixed.
+        An order that is ambiguous or mixed.
     """
     days, iso, wrong = _iso(cells)
     hours: dict[str, None] = {}
@@ -84,15 +101,19 @@ def read_dates(cells: Cells, where: str, order: str | None = None) -> Dates:
     proven = ""
     if len(rest):
         others = _Others(cells.texts(rest), cells.lines[rest], where, order)
+        strange = others.strange()
+        if strange.any():
+            raise StrangeDates(others.said_of(strange), rest[strange])
         days[rest], wrong[rest] = civil_days(*others.parts(bool(iso.any())))
         hours |= others.hours
         notes += others.notes
         proven = others.proven
     if wrong.any():
-        raise InputError(
+        raise StrangeDates(
             f"{where}: {cells.texts(np.flatnonzero(wrong)[:1])[0]!r} ({name_lines(cells.lines[wrong])}) is "
             f"no day of the calendar between {FIRST_YEAR} and {LAST_YEAR}"
-            + (f' when read as {_ORDER_WORDS[order]} (dates = "{order}")' if order else "")
+            + (f' when read as {_ORDER_WORDS[order]} (dates = "{order}")' if order else ""),
+            np.flatnonzero(wrong),
         )
     if proven:
         _in_sequence(days, cells, where, proven)
@@ -141,13 +162,14 @@ class _Others:
         self._parts = np.zeros((len(texts), 3), dtype=np.int64)
         self._two_digit = False
 
-    def parts(self, iso_too: bool) -> tuple[Index, ...]:
-        """Year, month and day of every cell."""
+    def strange(self) -> Mask:
+        """Cells that are no date."""
         for i, text in enumerate(self.texts):
             self._split(i, text)
-        strange = self._form == 0
-        if strange.any():
-            raise InputError(self._strange(strange))
+        return np.asarray(self._form == 0)
+
+    def parts(self, iso_too: bool) -> tuple[Index, ...]:
+        """Year, month and day of every cell, none of them strange."""
         slashed = self._form == 2
         if slashed.any():
             self._settle_order(slashed, iso_too or bool((self._form == 1).any()))
@@ -179,17 +201,20 @@ class _Others:
         self._form[i] = form
         self._parts[i] = year, month, day
 
-    def _strange(self, strange: Mask) -> str:
+    def said_of(self, strange: Mask) -> str:
+        """The sentence about cells that are no date."""
         text = self.texts[int(np.flatnonzero(strange)[0])]
         lines = name_lines(self.lines[strange])
         if re.fullmatch(r"\d{5}(\.\d*)?", text):
             cure = "it looks like a spreadsheet's day number; format the column as a date, year first"
         elif re.fullmatch(r"\d{1,2}([-/. ])\d{1,2}\1\d{2}", text):
             cure = 'years of two digits need a declared order: dates = "mdy", "dmy" or "ymd"'
+        elif _TOTALS.search(text):
+            cure = "is it a line of totals? then delete it"
         elif not text:
-            cure = "every row needs its date"
+            cure = "every row needs its date; delete lines that are not readings, such as a line of totals"
         else:
-            cure = "write dates as 2012-07-04, or leave out lines that are not readings"
+            cure = "write dates as 2012-07-04 or 7/4/2012, and delete lines that are not readings"
         return f"{self.where}: {text!r} ({lines}) is no date; {cure}"
 
     def _settle_order(self, slashed: Mask, other_forms: bool) -> None:

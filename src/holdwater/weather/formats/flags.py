@@ -12,6 +12,7 @@ from collections.abc import Mapping
 import numpy as np
 import numpy.typing as npt
 
+from holdwater.weather import written
 from holdwater.weather.formats.cells import Floats, Mask
 from holdwater.weather.reading import Codes, Days, origins
 
@@ -28,7 +29,7 @@ def failed(quality: Letters) -> Mask:
 
 
 def judge_rain(
-    days: Days, rain: Floats, measurement: Letters, quality: Letters, source: Letters
+    days: Days, rain: Floats, measurement: Letters, quality: Letters, source: Letters, unit: str
 ) -> tuple[Floats, Codes, list[str]]:
     """Rain, its origin, and what to tell: failed and presumed values are missing, a trace is not.
 
@@ -40,6 +41,8 @@ def judge_rain(
         NaN where missing [mm].
     measurement, quality, source : ndarray of uint8
         The flag letters as bytes.
+    unit : str
+        Unit of the rain in the file, for the notes.
     """
     there = ~np.isnan(rain)
     bad = failed(quality) & there
@@ -50,7 +53,8 @@ def judge_rain(
     if bad.any():
         letters = "".join(sorted({chr(c) for c in quality[bad]}))
         shown = ", ".join(
-            f"{d} ({v:.1f} mm)" for d, v in list(zip(days[bad], rain[bad], strict=True))[:3]
+            f"{d} ({written.rain(float(v), unit)})"
+            for d, v in list(zip(days[bad], rain[bad], strict=True))[:3]
         ) + (" and more" if bad.sum() > 3 else "")
         notes.append(
             f"rain values that failed the source's quality checks: {int(bad.sum())} (flags {letters}), counted "

@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from holdwater.scenario.schema import WeatherFile
 
 FORM = "NOAA GHCN-Daily table, a line per day and element (tenths of mm)"
+UNIT = "tenths of mm"
 STATION, DATE, ELEMENT, VALUE, MEASUREMENT, QUALITY, SOURCE, TIME = range(8)
 LICENCE = "NOAA GHCN-Daily; the file states no licence"
 _LINE = re.compile(r'"?[A-Z]{2}[A-Z0-9_-]{9}"?,"?\d{8}"?,"?[A-Z]{2}[A-Z0-9]{2}"?,"?\s*-?\d+')
@@ -89,7 +90,7 @@ def _reading(
     measured = np.where(total, np.nan, values)
     measurement, quality, source = (table.cells(c).letter for c in (MEASUREMENT, QUALITY, SOURCE))
     amounts, codes, notes = flags.judge_rain(
-        days[rain], measured[rain], measurement[rain], quality[rain], source[rain]
+        days[rain], measured[rain], measurement[rain], quality[rain], source[rain], UNIT
     )
     ends: str = "not stated"
     more: list[str] = []
@@ -110,7 +111,8 @@ def _reading(
         origin=codes,
         others=others,
         lines=table.lines[rain],
-        unit="tenths of mm",
+        unit=UNIT,
+        temperature_unit="tenths of degC",
         units_as_read="rain in tenths of mm, temperatures in tenths of degC",
         station=station,
         licence=weather.licence or LICENCE,

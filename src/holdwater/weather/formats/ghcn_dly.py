@@ -28,6 +28,7 @@ if TYPE_CHECKING:
 
 FORM = "NOAA GHCN-Daily station file (.dly)"
 RAIN, T_MAX, T_MIN, TOTAL, PERIOD = b"PRCP", b"TMAX", b"TMIN", b"MDPR", b"DAPR"
+UNIT = "tenths of mm"
 WIDTH = 269
 LICENCE = "NOAA GHCN-Daily; the file states no licence"
 _LINE = re.compile(r"[A-Z]{2}[A-Z0-9_-]{9}\d{4}(0[1-9]|1[0-2])[A-Z]{2}[A-Z0-9]{2}[ 0-9-]{5}")
@@ -77,7 +78,7 @@ def read(text: bytes, name: str, weather: WeatherFile) -> Reading:
     if not len(rain.days):  # totals of several days only
         rain = replace(totals, values=np.full(len(totals.days), np.nan))
     amounts, codes, notes = flags.judge_rain(
-        rain.days, rain.values / 10.0, rain.measurement, rain.quality, rain.source
+        rain.days, rain.values / 10.0, rain.measurement, rain.quality, rain.source, UNIT
     )
     others = {}
     for key, element_name in (("t_min", T_MIN), ("t_max", T_MAX)):
@@ -91,7 +92,8 @@ def read(text: bytes, name: str, weather: WeatherFile) -> Reading:
         rain=amounts,
         origin=codes,
         others=others,
-        unit="tenths of mm",
+        unit=UNIT,
+        temperature_unit="tenths of degC",
         units_as_read="rain in tenths of mm, temperatures in tenths of degC",
         station=station,
         licence=weather.licence or LICENCE,

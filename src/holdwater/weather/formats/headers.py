@@ -20,11 +20,12 @@ NAMES: dict[str, frozenset[str]] = {
     ),
     T_MIN: _words_of(
         "tmin mint tn tempmin mintemp lowtemp templow temperaturemin mintemperature minimumtemperature "
-        "minimumtemp airtempmin tasmin"
+        "minimumtemp airtempmin tasmin lotemp templo lowtemperature temperaturelow lowesttemp lowesttemperature"
     ),
     T_MAX: _words_of(
         "tmax maxt tx tempmax maxtemp hightemp temphigh temperaturemax maxtemperature maximumtemperature "
-        "maximumtemp airtempmax tasmax"
+        "maximumtemp airtempmax tasmax hitemp temphi hightemperature temperaturehigh highesttemp "
+        "highesttemperature"
     ),
     ET0: _words_of("et0 eto referenceet referenceevapotranspiration refet"),
     DATE: _words_of(
@@ -33,6 +34,11 @@ NAMES: dict[str, frozenset[str]] = {
     ),
     ORIGIN: frozenset({"origin"}),
 }
+SHORT_NAMES = {
+    **dict.fromkeys(("low", "lo", "min", "minimum", "lowest", "coldest"), T_MIN),
+    **dict.fromkeys(("high", "hi", "max", "maximum", "highest", "warmest"), T_MAX),
+}
+"""Names that mean a temperature only beside a unit of temperature: "High (F)", never a bare "High"."""
 PART_NAMES = {
     "year": frozenset({"year", "yyyy", "yr", "yea"}),
     "month": frozenset({"month", "mm", "mo", "mon", "mnth"}),
@@ -53,6 +59,10 @@ LENGTH_UNITS = {
     "in": "in",
     "inch": "in",
     "inches": "in",
+    "ininches": "in",
+    "inmm": "mm",
+    "inmillimetres": "mm",
+    "inmillimeters": "mm",
     "tenthsofmm": "tenths of mm",
     "tenthsmm": "tenths of mm",
     "tenthmm": "tenths of mm",
@@ -88,11 +98,15 @@ TO_MM = {"mm": 1.0, "in": 25.4, "tenths of mm": 0.1}
 
 @dataclass(frozen=True)
 class Heading:
-    """What a column name says: quantity (None: none we use), unit (None: not said), odd unit text."""
+    """What a column name says: quantity (None: none we use), unit (None: not said), odd unit text.
+
+    `short` is a name such as "High (F)", which gives way to a column that names the temperature in full.
+    """
 
     quantity: str | None
     unit: str | None
     odd_unit: str | None = None
+    short: bool = False
 
 
 def understand(name: str) -> Heading:
@@ -103,9 +117,11 @@ def understand(name: str) -> Heading:
     """
     bracket = re.search(r"[\[(]([^\])]*)[\])]\s*$", name)
     if bracket:
-        quantity = _quantity(_words(name[: bracket.start()]))
+        before = _words(name[: bracket.start()])
+        whole, short = _quantity(before), _short(before, bracket[1])
+        quantity = whole or short
         unit, odd = _unit_in(bracket[1], quantity)
-        return Heading(quantity, unit, odd)
+        return Heading(quantity, unit, odd, short=not whole and short is not None)
     words = _words(name)
     whole = _quantity(words)
     if whole:
@@ -116,7 +132,20 @@ def understand(name: str) -> Heading:
             unit = UNITS[quantity].get("".join(words[cut:]))
             if unit:
                 return Heading(quantity, unit)
+        short = _short(words[:cut], " ".join(words[cut:]))
+        if short:
+            return Heading(short, _unit_in(" ".join(words[cut:]), short)[0], short=True)
     return Heading(None, None)
+
+
+def could_be(name: str) -> str | None:
+    """The temperature a name may mean that has no unit: "High", "Lo", "Daily max"."""
+    return SHORT_NAMES.get(_bare(_words(name)))
+
+
+def _short(words: list[str], unit: str) -> str | None:
+    """A temperature from a short name, where a unit of temperature stands beside it."""
+    return SHORT_NAMES.get(_bare(words)) if "".join(_words(unit)) in TEMPERATURE_UNITS else None
 
 
 def unit_of(name: str, quantity: str) -> tuple[str | None, str | None]:
@@ -144,12 +173,16 @@ def _words(text: str) -> list[str]:
     return re.findall(r"[a-z]+|[0-9]+h?(?:rs?)?", spaced.lower().replace("0.1", "01").replace('"', " in "))
 
 
+def _bare(words: list[str]) -> str:
+    return "".join(w for w in words if w not in _FLUFF)
+
+
 def _quantity(words: list[str]) -> str | None:
     whole = "".join(words)
     for quantity, names in NAMES.items():
         if whole in names:
             return quantity
-    bare = "".join(w for w in words if w not in _FLUFF)
+    bare = _bare(words)
     for quantity in (RAIN, T_MIN, T_MAX, ET0):
         if bare in NAMES[quantity]:
             return quantity

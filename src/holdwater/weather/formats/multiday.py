@@ -12,30 +12,13 @@ import numpy as np
 import numpy.typing as npt
 
 from holdwater.errors import InputError
-from holdwater.weather.reading import Days, Floats, Reading
 from holdwater.weather.record import Origin
+from holdwater.weather.rows import Days, Floats, Reading, laid_out
 
 LONGEST_PERIOD = 93
 """Days one total may stand for; longer ones stay missing."""
 COUNTER_SLACK = 0.005
 """Fall of a counter, as a share of its stand, that is a reading error and not a reset."""
-
-
-def consecutive(reading: Reading, first: np.datetime64 | None = None) -> Reading:
-    """The reading on consecutive days from its first (or an earlier) day; absent days are missing.
-
-    Rows must not repeat a day.
-    """
-    start = reading.days.min() if first is None else min(first, reading.days.min())
-    span = int((reading.days.max() - start).astype(np.int64)) + 1
-    at = (reading.days - start).astype(np.int64)
-    rain, origin = np.full(span, np.nan), np.full(span, Origin.MISSING, dtype=np.int8)
-    rain[at], origin[at] = reading.rain, reading.origin
-    others = {}
-    for name, values in reading.others.items():
-        others[name] = np.full(span, np.nan)
-        others[name][at] = values
-    return replace(reading, days=start + np.arange(span), rain=rain, origin=origin, others=others, lines=None)
 
 
 def spread(
@@ -73,10 +56,11 @@ def spread(
             "strike one of the rows"
         )
     usable = (periods >= 1) & (periods <= LONGEST_PERIOD) & ~np.isnan(totals)
-    first = (ends[usable] - (periods[usable] - 1)).min() if usable.any() else None
-    last = reading.days.max()
+    first, last = reading.days.min(), reading.days.max()
+    if usable.any():
+        first = min(first, (ends[usable] - (periods[usable] - 1)).min())
     usable &= ends <= last
-    daily = consecutive(reading, first)
+    daily = laid_out(reading, first, int((last - first).astype(np.int64)) + 1)
     rain, origin = daily.rain.copy(), daily.origin.copy()
     days_spread, aside = 0, int((~usable).sum())
     for end, total, period in zip(ends[usable], totals[usable], periods[usable], strict=True):

@@ -123,7 +123,9 @@ def reading(
     said = read.flags["PRCP"]
     measurement = np.where(read.trace, flags.TRACE, said.measurement).astype(np.uint8)
     rain = to_inside(read.values["PRCP"], rain_unit)
-    amounts, codes, notes = flags.judge_rain(read.days, rain, measurement, said.quality, said.source)
+    amounts, codes, notes = flags.judge_rain(
+        read.days, rain, measurement, said.quality, said.source, rain_unit
+    )
     others: dict[str, Floats] = {}
     for key, element in (("t_min", "TMIN"), ("t_max", "TMAX")):
         if element in read.values:
@@ -139,6 +141,7 @@ def reading(
         others=others,
         lines=read.table.lines[read.own],
         unit=rain_unit,
+        temperature_unit=temperature_unit,
         units_as_read=f"rain in {WORDS.get(rain_unit, rain_unit)}"
         + (f", temperatures in {temperature_unit}" if others else ""),
         station=read.station,

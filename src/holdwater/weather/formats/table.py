@@ -7,6 +7,7 @@ a fault can be named by its line.
 from __future__ import annotations
 
 from collections.abc import Iterable
+from copy import copy
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -111,7 +112,7 @@ class Table:
             text = b"\n".join(b" ".join(line.split()) for line in text.split(b"\n"))
         if not text.endswith(b"\n"):
             text += b"\n"
-        self.name, self.separator = name, separator
+        self.name, self.separator, self.header_line = name, separator, header_line
         offset = 0
         for _ in range(header_line):
             offset = text.index(b"\n", offset) + 1
@@ -234,6 +235,15 @@ class Table:
         for j in range(width):
             chars[j] = np.where(start + j < end, self._bytes[np.minimum(start + j, top)], 0)
         return chars
+
+    def without(self, rows: Index) -> Table:
+        """The table without some of its rows."""
+        kept = np.ones(len(self), dtype=bool)
+        kept[rows] = False
+        other = copy(self)
+        other._rows, other._first = self._rows[kept], self._first[kept]
+        other.short, other.long = self.short[kept], self.long[kept]
+        return other
 
     def width_faults(self) -> list[str]:
         """Sentences about lines that do not have the header's number of fields."""
