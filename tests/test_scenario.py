@@ -45,6 +45,7 @@ outlet = "3 in"
 name = "lower"
 diameter = "102 in"
 overflow = "7 ft"
+base = "-1 ft"
 overflow_to = "pond"
 
 [[tank]]
@@ -198,12 +199,12 @@ def test_the_29th_of_february_is_a_day_of_the_year() -> None:
         ("show_units=imperial", 'show_units = "imperial": it is one of "us" or "metric"'),
         ("title=5", 'title = 5: text in quotes is needed, such as "5"'),
         ('title=""', 'title = "": it is empty'),
-        ("draw.house.people='3'", "draw 'house': people = \"3\": a number is needed, without quotes"),
+        ("draw.house.people='3'", "draw 'house': people = \"3\": a number is needed; write people = 3, without"),
         ("draw.house.people=true", "draw 'house': people = true: a number is needed"),
         ("draw.house.people=-1", "draw 'house': people = -1: it must be at least 0"),
         ("draw.house.people=nan", "draw 'house': people = nan: a finite number is needed"),
         ("draw.house.priority=1.5", "draw 'house': priority = 1.5: a whole number is needed"),
-        ("draw.house.may_use_reserve='yes'", 'may_use_reserve = "yes": write true or false, without quotes'),
+        ("draw.house.may_use_reserve='yes'", 'may_use_reserve = "yes": write true, without quotes'),
         (
             "draw.house.from_tanks=upper",
             "draw 'house': from_tanks = \"upper\": a list is needed, in square brackets: from_tanks = [",

@@ -43,6 +43,12 @@ GALLON = 231 * 0.0254**3 * 1000  # L, by definition 231 cubic inches
         ("1 ml", "volume", 0.001),
         ("231 cu in", "volume", GALLON),
         ("1 acre-foot", "volume", 43_560 * 12**3 / 231 * GALLON),
+        ("1 acre-inch", "volume", 43_560 * 144 / 231 * GALLON),
+        ("2 acre inches", "volume", 2 * 43_560 * 144 / 231 * GALLON),
+        ("2.5 kgal", "volume", 2500 * GALLON),
+        ("3 ccf", "volume", 300 * 12**3 / 231 * GALLON),
+        ("3 HCF", "volume", 300 * 12**3 / 231 * GALLON),
+        ("4 ft x 4 ft x 3 ft", "volume", 48 * 12**3 / 231 * GALLON),
         ("1 1/2 in", "height", 38.1),
         ("1-1/2 in", "height", 38.1),
         ("1½ in", "height", 38.1),
@@ -61,11 +67,32 @@ GALLON = 231 * 0.0254**3 * 1000  # L, by definition 231 cubic inches
         ("137 m²", "area", 137),
         ("1 acre", "area", 4046.8564224),
         ("2 ha", "area", 20_000),
+        ("30 ft x 48 ft", "area", 1440 * 0.09290304),
+        ("30 ft × 48 ft", "area", 1440 * 0.09290304),
+        ("30 ft X 48 ft", "area", 1440 * 0.09290304),
+        ("30 ft by 48 ft", "area", 1440 * 0.09290304),
+        ("30 ft * 48 ft", "area", 1440 * 0.09290304),
+        ("30x48 ft", "area", 1440 * 0.09290304),
+        ("30' x 48'", "area", 1440 * 0.09290304),
+        ("30 ft 6 in x 48 ft", "area", 1464 * 0.09290304),
+        ("9 m x 14.5 m", "area", 130.5),
         ("38 gal/day", "flow", 38 * GALLON),
         ("38 gal per day", "flow", 38 * GALLON),
         ("38 gal / d", "flow", 38 * GALLON),
         ("70 gal/week", "flow", 10 * GALLON),
+        ("45 gallons a day", "flow", 45 * GALLON),
+        ("45 gal per day", "flow", 45 * GALLON),
+        ("45 gal each day", "flow", 45 * GALLON),
+        ("45 gal every day", "flow", 45 * GALLON),
+        ("45 gallons daily", "flow", 45 * GALLON),
+        ("70 gal a week", "flow", 10 * GALLON),
+        ("70 gallons weekly", "flow", 10 * GALLON),
+        ("2 gal an hour", "flow", 48 * GALLON),
         ("1 gpm", "flow", 1440 * GALLON),
+        ("1 gph", "flow", 24 * GALLON),
+        ("1 cfs", "flow", 86_400 * 12**3 / 231 * GALLON),
+        ("1 lpm", "flow", 1440),
+        ("1 lps", "flow", 86_400),
         ("150 L/day", "flow", 150),
         ("20 %", "share", 0.2),
         ("20%", "share", 0.2),
@@ -83,6 +110,9 @@ GALLON = 231 * 0.0254**3 * 1000  # L, by definition 231 cubic inches
         ("−6 in", "base", -152.4),
         ("12 per 1000 gal", "price", 12 / (1000 * GALLON)),
         ("$12 per 1,000 gal", "price", 12 / (1000 * GALLON)),
+        ("$12/kgal", "price", 12 / (1000 * GALLON)),
+        ("12 dollars per 1000 gallons", "price", 12 / (1000 * GALLON)),
+        ("2 dollars a gallon", "price", 2 / GALLON),
         ("3.20 per m3", "price", 0.0032),
         ("3.20 €/m3", "price", 0.0032),
         (0, "volume", 0),
@@ -153,7 +183,66 @@ def test_level_of_a_drawable_capacity() -> None:
         (
             "2,5 m3",
             "volume",
-            '"2,5 m3": a comma separates thousands here; use a point for decimals; write "2500 gal" or "9.5 m3"',
+            '"2,5 m3": a comma separates thousands here, a point decimals; write "2.5 m3"',
+        ),
+        (
+            "0,500 m3",
+            "volume",
+            '"0,500 m3": a comma separates thousands here, a point decimals; write "0.500 m3"',
+        ),
+        (
+            "1.500,5 m3",
+            "volume",
+            '"1.500,5 m3": a comma separates thousands here, a point decimals; write "1500.5 m3"',
+        ),
+        (
+            "6 ft 2,5 in",
+            "height",
+            '"6 ft 2,5 in": a comma separates thousands here, a point decimals; write "6 ft 2.5 in"',
+        ),
+        ("-2,5 cm", "base", '"-2,5 cm": a comma separates thousands here, a point decimals; write "-2.5 cm"'),
+        ("0,5", "level", '"0,5": a comma separates thousands here, a point decimals; write "0.5"'),
+        (
+            "2,50 per m3",
+            "price",
+            '"2,50 per m3": a comma separates thousands here, a point decimals; write "2.50 per m3"',
+        ),
+        ("0 500 m3", "volume", '"0 500 m3": not understood; write "2500 gal" or "9.5 m3"'),
+        (
+            "38 gal/person/day",
+            "flow",
+            '"38 gal/person/day": "person" is no unit; leave it out; write "38 gal/day" or "144 L/day"',
+        ),
+        (
+            "45 gal a month",
+            "flow",
+            '"45 gal a month": a month has no fixed length; give it per day or per week;'
+            ' write "38 gal/day" or "144 L/day"',
+        ),
+        ("30 ft x 48", "area", '"30 ft x 48": give each side its unit, such as "30 ft x 48 ft"'),
+        ("30 x 48", "area", '"30 x 48": give each side its unit, such as "30 ft x 48 ft"'),
+        ("30 x 48 ft 6 in", "area", '"30 x 48 ft 6 in": give each side its unit, such as "30 ft x 48 ft"'),
+        (
+            "2 x 1000 gal",
+            "volume",
+            '"2 x 1000 gal": only lengths are multiplied ("30 ft x 48 ft"); write "2500 gal" or "9.5 m3"',
+        ),
+        (
+            "1 ft x 2 ft x 3 ft x 4 ft",
+            "area",
+            '"1 ft x 2 ft x 3 ft x 4 ft": only lengths are multiplied ("30 ft x 48 ft");'
+            ' write "1480 ft2" or "137 m2"',
+        ),
+        (
+            "30 ft x 48 ft",
+            "volume",
+            '"30 ft x 48 ft": an area, but a volume is needed, such as "30 gal" or "114 L"',
+        ),
+        ("x 48 ft", "area", '"x 48 ft": not understood; write "1480 ft2" or "137 m2"'),
+        (
+            "150 per load",
+            "price",
+            '"150 per load": "load" is no unit known here; write "12 per 1000 gal" or "3.20 per m3"',
         ),
         (
             "12 galons",
@@ -211,6 +300,71 @@ def test_refused_with_the_cure(text: object, kind: Kind, message: str) -> None:
     assert caught.value.faults == [message]
 
 
+@pytest.mark.parametrize(
+    ("text", "value"),
+    [
+        (140, 140),
+        (2.5, 2.5),
+        (0, 0),
+        ("140", 140),
+        ("$140", 140),
+        ("$ 1,140.50", 1140.5),
+        ("1,140", 1140),
+        ("140 dollars", 140),
+        ("140 USD", 140),
+        ("€140", 140),
+        ("140 €", 140),
+        ("EUR 140", 140),
+        ("1 Euro", 1),
+        ("£140", 140),
+        ("140 pounds", 140),
+    ],
+)
+def test_money_comes_with_or_without_a_currency(text: object, value: float) -> None:
+    assert units.read_money(text) == value
+
+
+@pytest.mark.parametrize(
+    ("text", "message"),
+    [
+        ("cheap", '"cheap": not a sum of money; write 140 or "$140"'),
+        ("1.140,00", '"1.140,00": not a sum of money; write 140 or "$140"'),
+        ("0,500", '"0,500": not a sum of money; write 140 or "$140"'),
+        ("140 gal", '"140 gal": not a sum of money; write 140 or "$140"'),
+        (True, 'true: not a sum of money; write 140 or "$140"'),
+        (math.nan, 'nan: not a sum of money; write 140 or "$140"'),
+        ("-$5", '"-$5": a price cannot be negative'),
+        (-5, "-5: a price cannot be negative"),
+        (math.inf, "inf: a price so large is not meant"),
+        (10**400, f"1{'0' * 56}...: a price so large is not meant"),
+    ],
+)
+def test_what_is_no_money_is_refused(text: object, message: str) -> None:
+    with pytest.raises(InputError) as caught:
+        units.read_money(text)
+    assert caught.value.faults == [message]
+
+
+@pytest.mark.parametrize(
+    ("text", "kind", "value"),
+    [
+        ("0,500 m3", "volume", 500.0),
+        ("2,5 m3", "volume", 2500.0),
+        ("1.500,5 m3", "volume", 1_500_500.0),
+        ("-2,5 cm", "base", -25.0),
+        ("6 ft 2,5 in", "height", 1892.3),
+        ("0,5 %", "share", 0.005),
+        ("2,50 per m3", "price", 0.0025),
+        ("30 x 48", "area", 1440 * 0.09290304),
+    ],
+)
+def test_what_a_message_says_to_write_is_read(text: str, kind: Kind, value: float) -> None:
+    with pytest.raises(InputError) as caught:
+        read(text, kind)
+    written = caught.value.faults[0].split('"')[-2]
+    assert read(written, kind) == pytest.approx(value, rel=1e-9)
+
+
 def test_long_text_is_refused_and_cut() -> None:
     with pytest.raises(InputError, match=r'^"9{57}\.\.\.": too long for one quantity'):
         read("9" * 200, "volume")
@@ -229,10 +383,13 @@ def test_sizes_agree_with_the_registry_of_pint() -> None:
     names = {"inch": "inch", "imperial_gallon": "imperial_gallon", "gal": "gallon", "acre_foot": "acre_foot"}
     inside = {"length": "mm", "area": "m**2", "volume": "liter", "time": "day", "flow": "liter/day"}
     others = {"gpd": "gallon/day", "gpm": "gallon/minute", "ha": "hectare", "qt": "quart"}
+    others |= {"gph": "gallon/hour", "cfs": "foot**3/second", "lpm": "liter/minute", "lps": "liter/second"}
+    others |= {"kgal": "kilogallon", "ccf": "foot**3", "acre_inch": "acre * inch"}
     for name, dimension, size, _ in UNITS:
         if dimension == "share":
             continue
-        theirs = witness.Quantity(1, (names | others).get(name, name)).to(inside[dimension]).magnitude
+        count = 100 if name == "ccf" else 1
+        theirs = witness.Quantity(count, (names | others).get(name, name)).to(inside[dimension]).magnitude
         assert size == pytest.approx(float(theirs), rel=1e-5 if "acre" in name else 1e-12), name
 
 

@@ -6,6 +6,8 @@ from collections.abc import Iterator
 
 from holdwater.scenario.checks import linked_with
 from holdwater.scenario.faults import listed
+from holdwater.scenario.joined import joined_cautions
+from holdwater.scenario.likely import likely_cautions
 from holdwater.scenario.schema import Direct, Draw, Refill, Roof, Scenario
 from holdwater.scenario.shapes import size_of
 from holdwater.units import show
@@ -29,6 +31,8 @@ def cautions(scenario: Scenario) -> list[str]:
         *_start(scenario),
         *(said for draw in scenario.draw for said in _draw(draw, set(dry), scenario)),
         *(said for b in scenario.backup if isinstance(b, Refill) for said in _refill(b, scenario)),
+        *joined_cautions(scenario),
+        *likely_cautions(scenario),
     ]
 
 

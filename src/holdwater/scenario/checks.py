@@ -275,6 +275,11 @@ def _backups(parts: Parts) -> Iterator[str]:
             yield f'{where}: say how much it brings: fills_to = "80 %", or load = "2000 gal" for a hauler'
         if refill.load == 0:
             yield f"{where}: load must be more than nothing"
+        if refill.load is not None and refill.per_day is not None:
+            yield (
+                f"{where}: per_day does not hold back loads; drop per_day for a hauler, or drop load for a well that"
+                " runs so much a day"
+            )
         if refill.cost_per_load is not None and refill.load is None:
             yield f'{where}: cost_per_load needs the size of a load, such as load = "2000 gal"'
         if refill.fills_to is not None and _below(refill.fills_to, refill.starts_below):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Mapping, Sequence
 from difflib import get_close_matches
 from typing import Any, get_args
@@ -11,8 +12,10 @@ from pydantic_core import ErrorDetails
 
 from holdwater.scenario import schema
 from holdwater.scenario.quantities import MONTHS
+from holdwater.scenario.value_faults import how_many, said
 from holdwater.units import quoted
 
+_SLIP, _MOST_MEANT = 0.8, 5  # how alike a slip of the pen is; how many names a question holds
 _ORDINALS = ("first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth", "tenth")
 _EXAMPLES = {  # how each required key and each table is written
     "title": '"Our holding"',
@@ -43,6 +46,58 @@ _EXAMPLES = {  # how each required key and each table is written
     "in_tanks": '["upper", "lower"]',
     "serves": '["house"]',
 }
+_MEANT = {  # what people call a key, and the keys it may be, the likeliest first
+    "height": ("overflow", "elevation"),
+    "lip": ("overflow",),
+    "size": ("capacity", "area", "load", "volume"),
+    "volume": ("capacity", "load"),
+    "gallons": ("capacity", "load", "volume", "per_day"),
+    "litres": ("capacity", "load", "volume", "per_day"),
+    "width": ("diameter", "area"),
+    "length": ("area",),
+    "footprint": ("area",),
+    "material": ("surface",),
+    "tank": ("feeds", "into", "from_tanks", "in_tanks"),
+    "tanks": ("tank", "from_tanks", "in_tanks", "feeds"),
+    "to": ("feeds", "into", "to_tank"),
+    "coefficient": ("runoff_coefficient",),
+    "runoff": ("runoff_coefficient",),
+    "persons": ("people",),
+    "residents": ("people",),
+    "use": ("per_person", "per_day", "draw"),
+    "usage": ("per_person", "per_day", "draw"),
+    "daily": ("per_person", "per_day"),
+    "head": ("animals",),
+    "herd": ("animals",),
+    "plant": ("crop",),
+    "plants": ("crop",),
+    "price": ("cost", "cost_per_load", "cost_per_volume"),
+    "cost": ("cost_per_load", "cost_per_volume"),
+    "delay": ("lead_days",),
+    "days": ("lead_days",),
+    "trigger": ("starts_below",),
+    "draws": ("draw", "serves"),
+    "start": ("from", "start_full"),
+    "end": ("to",),
+    "lat": ("latitude",),
+    "lon": ("longitude",),
+    "lng": ("longitude",),
+    "altitude": ("elevation",),
+    "path": ("file",),
+    "csv": ("file",),
+    "id": ("station",),
+    "units": ("show_units", "rain_unit"),
+    "name": ("title",),
+    "pump": ("transfer",),
+    "well": ("backup",),
+    "hauler": ("backup",),
+    "mains": ("backup",),
+    "household": ("draw",),
+    "livestock": ("draw",),
+    "garden": ("draw",),
+    "location": ("place",),
+}
+_IS = {"overflow": "the height of the lip above the tank's own base"}
 _NAMES = {
     "Roof": '"barn"',
     "Transfer": '"lift pump"',
@@ -62,17 +117,53 @@ def listed(names: Iterable[str], last: str = "and") -> str:
     return f" {last} ".join([", ".join(words[:-1]), words[-1]]) if len(words) > 1 else "".join(words)
 
 
-def did_you_mean(found: str, known: Iterable[str], what: str, last: str = "and") -> str:
-    """Say which known name comes closest, or which names there are."""
+def did_you_mean(
+    found: str, known: Iterable[str], what: str, last: str = "and", meant: Iterable[str] = ()
+) -> str:
+    """Say which known names come closest, or which names there are.
+
+    Parameters
+    ----------
+    found : str
+        The name that is not known.
+    known : iterable of str
+        Names that are.
+    what : str
+        What they name.
+    last : str
+        "and" or "or" before the last of them.
+    meant : iterable of str
+        Names that it may stand for, though they are spelled quite otherwise.
+    """
     names = list(dict.fromkeys(known))
     if not names:
         return f"there is no {what} here"
     lower = {name.lower(): name for name in reversed(names)}
-    close = get_close_matches(found.lower()[:60], list(lower), 1, 0.6)
+    close = [name for name in meant if name in names]
+    close = close or get_close_matches(found.lower()[:60], list(lower), 1, _SLIP)
+    close = close or _with_its_words(found, names)
+    close = close or get_close_matches(found.lower()[:60], list(lower), 1, 0.6)
     if close:
-        return f"did you mean '{lower[close[0]]}'?"
+        return f"did you mean {listed([lower[name.lower()] for name in close], 'or')}?"
     several = len(names) > 1
     return f"the {what}{'s are' if several else ' is'} {listed(names, last)}"
+
+
+def _with_its_words(found: str, names: Sequence[str]) -> list[str]:
+    """Names that hold every word of what was written, in the singular or plural: "hens" for "hen, laying"."""
+    wanted = [_singulars(word) for word in _words_of(found)]
+    close = [
+        name for name in names if all(any(one & _singulars(w) for w in _words_of(name)) for one in wanted)
+    ]
+    return close if wanted and len(close) <= _MOST_MEANT else []
+
+
+def _words_of(name: str) -> list[str]:
+    return re.findall(r"[^\W_]{3,}", name.lower())
+
+
+def _singulars(word: str) -> set[str]:
+    return {word, word.removesuffix("s"), word.removesuffix("es")}
 
 
 def keys_of(model: type[BaseModel]) -> list[str]:
@@ -96,7 +187,12 @@ def inner_model(model: type[BaseModel], key: str) -> type[BaseModel] | None:
     return None
 
 
-def faults_of(error: ValidationError, where: str, model: type[BaseModel]) -> list[str]:
+def faults_of(
+    error: ValidationError,
+    where: str,
+    model: type[BaseModel],
+    names: Mapping[str, Sequence[str]] | None = None,
+) -> list[str]:
     """Turn every finding of pydantic about one table of the file into a sentence.
 
     Parameters
@@ -107,11 +203,24 @@ def faults_of(error: ValidationError, where: str, model: type[BaseModel]) -> lis
         The table by name: "roof 'barn'".
     model : type
         Class the table was held against.
+    names : mapping, optional
+        Names the file gives its tanks and draws, for what a message says to write.
     """
-    return [_sentence(each, where, model) for each in error.errors(include_url=False)]
+    examples = _EXAMPLES | _own_examples(names or {})
+    return [_sentence(each, where, model, examples) for each in error.errors(include_url=False)]
 
 
-def _sentence(error: ErrorDetails, where: str, model: type[BaseModel]) -> str:
+def _own_examples(names: Mapping[str, Sequence[str]]) -> dict[str, str]:
+    """How keys that name a tank or a draw are written with the names of the file."""
+    tanks, draws = ([quoted(name) for name in names.get(part, [])] for part in ("tank", "draw"))
+    both = f"[{', '.join(tanks[:2])}]"
+    own = {"feeds": tanks[0], "to_tank": tanks[0], "from_tank": tanks[-1]} if tanks else {}
+    own |= dict.fromkeys(("from_tanks", "in_tanks"), both) if tanks else {}
+    own |= {"tanks": both} if tanks[1:] else {}
+    return own | ({"serves": f"[{draws[0]}]"} if draws else {})
+
+
+def _sentence(error: ErrorDetails, where: str, model: type[BaseModel], examples: Mapping[str, str]) -> str:
     loc = [step for step in error["loc"] if not str(step).startswith("<") and step != "[key]"]
     for step in loc[:-1]:
         model = inner_model(model, str(step)) or model
@@ -123,7 +232,7 @@ def _sentence(error: ErrorDetails, where: str, model: type[BaseModel]) -> str:
         return f"{before}{path} is missing"
     if kind == "missing":
         inside = f"{_path(loc[:-1])}: " if len(loc) > 1 else ""
-        example = _NAMES.get(model.__name__, '"upper"') if key == "name" else _EXAMPLES.get(key)
+        example = _NAMES.get(model.__name__, '"upper"') if key == "name" else examples.get(key)
         return f"{before}{inside}{key} is missing" + (f"; write {key} = {example}" if example else "")
     if kind == "extra_forbidden":
         inside = f"{_path(loc[:-1])}: " if len(loc) > 1 else ""
@@ -131,14 +240,17 @@ def _sentence(error: ErrorDetails, where: str, model: type[BaseModel]) -> str:
     if kind == "quantity":
         return f"{before}{path} = {ctx['said']}"
     if kind in ("too_short", "too_long"):
-        return f"{before}{path}: {_how_many(ctx, key)}"
-    return f"{before}{path} = {quoted(found)}: {_said(error, key, found, ctx)}"
+        return f"{before}{path}: {how_many(ctx, key, examples)}"
+    return f"{before}{path} = {quoted(found)}: {said(error, key, found, ctx, examples)}"
 
 
 def unknown_key(key: str, known: Sequence[str]) -> str:
     """Say that a key is not known here, and which comes closest."""
-    close = get_close_matches(key.lower()[:60], known, 1, 0.6)
-    hint = f"did you mean {close[0]}?" if close else f"the keys here are {', '.join(known)}"
+    lower = key.lower()[:60]
+    meant = [each for each in _MEANT.get(lower, ()) if each in known]
+    close = get_close_matches(lower, known, 1, _SLIP) or meant[:1] or get_close_matches(lower, known, 1, 0.6)
+    what = f" ({_IS[close[0]]})" if close and close[0] in _IS else ""
+    hint = f"did you mean {close[0]}{what}?" if close else f"the keys here are {', '.join(known)}"
     return f"unknown key {shown_key(key)}; {hint}"
 
 
@@ -172,54 +284,3 @@ def _path(loc: Sequence[str | int]) -> str:
         else:
             words.append(f"{ordinal(step)} entry")
     return ", ".join(words)
-
-
-_PLAIN = {
-    "float_type": "a number is needed",
-    "float_parsing": "a number is needed",
-    "finite_number": "a finite number is needed",
-    "int_type": "a whole number is needed",
-    "int_from_float": "a whole number is needed",
-    "int_parsing_size": "a smaller number is needed",
-    "bool_type": "write true or false, without quotes",
-    "string_too_short": "it is empty",
-}
-
-
-def _said(error: ErrorDetails, key: str, found: Any, ctx: Mapping[str, Any]) -> str:
-    kind = error["type"]
-    example = f": {key} = {_EXAMPLES[key]}" if key in _EXAMPLES else ""
-    if kind in _PLAIN:
-        quotes = ", without quotes" if kind.startswith(("float_", "int_")) and isinstance(found, str) else ""
-        return _PLAIN[kind] + quotes
-    if kind == "literal_error":
-        return _choices(found, str(ctx["expected"]).replace("'", '"'))
-    if kind == "string_type":
-        plain = isinstance(found, int | float) and not isinstance(found, bool)
-        return f'text in quotes is needed, such as "{found}"' if plain else "text in quotes is needed"
-    if kind in ("list_type", "tuple_type"):
-        return f"a list is needed, in square brackets{example}"
-    if kind in ("model_type", "dict_type", "model_attributes_type"):
-        return f"a table is needed, in curly braces{example}"
-    if kind == "string_too_long":
-        return f"longer than {ctx['max_length']} characters"
-    if kind in ("greater_than_equal", "less_than_equal"):
-        return f"it must be {'at least' if 'ge' in ctx else 'at most'} {ctx.get('ge', ctx.get('le')):g}"
-    return error["msg"][:1].lower() + error["msg"][1:]
-
-
-def _how_many(ctx: Mapping[str, Any], key: str) -> str:
-    here = ctx["actual_length"]
-    are = f"here {'is' if here == 1 else 'are'} {here}"
-    if 12 in (ctx.get("min_length"), ctx.get("max_length")):
-        return f"twelve values are needed, January to December, and {are}"
-    if "min_length" not in ctx:
-        return f"at most {ctx['max_length']} are needed, and {are}"
-    return f"at least {ctx['min_length']} are needed, and {are}; write {key} = {_EXAMPLES.get(key, '[...]')}"
-
-
-def _choices(found: Any, expected: str) -> str:
-    choices = [choice.strip('" ') for choice in expected.replace(" or ", ", ").split(", ")]
-    close = get_close_matches(str(found)[:40], choices, 1, 0.6) if isinstance(found, str) else []
-    hint = f'; did you mean "{close[0]}"?' if close else ""
-    return f"it is one of {expected}{hint}"

@@ -10,10 +10,11 @@ from typing import Any
 from holdwater.errors import InputError
 from holdwater.scenario.cautions import cautions
 from holdwater.scenario.checks import cross_checks
-from holdwater.scenario.parts import take_apart
+from holdwater.scenario.parts import sound, take_apart
 from holdwater.scenario.references import unknown_names
 from holdwater.scenario.schema import Scenario
-from holdwater.scenario.toml_text import parse, read_text
+from holdwater.scenario.toml_slips import parse
+from holdwater.scenario.toml_text import read_text
 from holdwater.scenario.variants import Change, changed, variant_changes
 
 
@@ -101,7 +102,8 @@ def check(path: str | Path, sets: Iterable[str | Change] = ()) -> ScenarioFile:
     Raises
     ------
     InputError
-        With all faults; those of a variant alone begin with its name.
+        With all faults; those of a variant alone begin with its name. Where the file lacks a part or names two
+        things alike, its variants are left for the next time: they would repeat it in other words.
     """
     path, sets = Path(path), list(sets)
     text = read_text(path)
@@ -109,7 +111,7 @@ def check(path: str | Path, sets: Iterable[str | Change] = ()) -> ScenarioFile:
     faults: list[str] = []
     warnings: list[str] = []
     good: dict[str | None, Scenario] = {}
-    for name in (None, *variant_names(raw)):
+    for name in (None, *(variant_names(raw) if sound(raw) else ())):
         try:
             good[name], told = _scenario(raw, name, sets)
         except InputError as error:

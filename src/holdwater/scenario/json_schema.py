@@ -14,14 +14,16 @@ from typing import Any
 
 from pydantic import BaseModel
 
-from holdwater.scenario import schema
+from holdwater.scenario.schema import backup, catchment, draws, part, weather, whole
 
 FILE = "scenario.schema.json"
+ROOMS = (part, weather, catchment, draws, backup, whole)
+"""Where the classes of the file are written."""
 
 
 def json_schema() -> dict[str, Any]:
     """Make the schema of all but `[site]`: quantities are texts with a unit, every key says what it is."""
-    made = schema_of(schema.Scenario, [schema])
+    made = schema_of(whole.Scenario, ROOMS)
     return {"$schema": "https://json-schema.org/draft/2020-12/schema", **made, "title": "holdwater scenario"}
 
 
@@ -67,11 +69,11 @@ def _without_null(node: Any) -> Any:
 def _texts_under_keys(module: ModuleType) -> dict[tuple[str, str], str]:
     """Text under each key of each class of a module."""
     said: dict[tuple[str, str], str] = {}
-    for part in ast.parse(inspect.getsource(module)).body:
-        if not isinstance(part, ast.ClassDef):
+    for made in ast.parse(inspect.getsource(module)).body:
+        if not isinstance(made, ast.ClassDef):
             continue
-        for key, text in zip(part.body, part.body[1:], strict=False):
+        for key, text in zip(made.body, made.body[1:], strict=False):
             match key, text:
                 case ast.AnnAssign(target=ast.Name(id=name)), ast.Expr(value=ast.Constant(value=str(words))):
-                    said[part.name, name] = " ".join(words.split())
+                    said[made.name, name] = " ".join(words.split())
     return said

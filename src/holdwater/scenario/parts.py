@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 from typing import Any, TypeVar
 
@@ -33,6 +34,7 @@ _NEEDED = {
     "tank": "add a [[tank]] with name, capacity and diameter",
     "draw": "add a [[draw]] with name and kind",
 }
+_ESCAPED = str.maketrans({"\b": "\\b", "\t": "\\t", "\n": "\\n", "\f": "\\f", "\r": "\\r"})
 Model = TypeVar("Model", bound=BaseModel)
 
 
@@ -84,13 +86,14 @@ def take_apart(raw: dict[str, Any]) -> Parts:
     raw : dict
         The file as TOML gives it.
     """
-    parts = Parts()
+    parts = Parts(names={part: [] if part == "link" else names_in(raw.get(part)) for part in KINDS})
     top = keys_of(schema.Scenario)
     parts.faults += [unknown_key(key, top) for key in raw if key not in top]
     heading = {key: raw[key] for key in keys_of(schema.Heading) if key in raw}
     read = _held_against(schema.Heading, heading, "", parts)
     if read is not None:
         parts.read |= {key: getattr(read, key) for key in keys_of(schema.Heading)}
+    parts.faults += _backslashes(raw.get("weather"))
     for section, model in SINGLE.items():
         _single(raw, section, model, parts)
     for section in KINDS:
@@ -100,11 +103,32 @@ def take_apart(raw: dict[str, Any]) -> Parts:
     return parts
 
 
+def sound(raw: dict[str, Any]) -> bool:
+    """Whether a file has every part it needs and gives no name twice, so that its variants can be judged."""
+    names = [names_in(raw.get(part)) for part in KINDS if part != "link"]
+    return all(raw.get(part) for part in _NEEDED) and all(len(set(each)) == len(each) for each in names)
+
+
+def _backslashes(weather: object) -> Iterator[str]:
+    """Files whose name a backslash in double quotes has turned into something else: "D:\\rain.csv"."""
+    table = weather if isinstance(weather, dict) else {}
+    files = {"file": table.get("file")}
+    for other in ("neighbour", "diary"):
+        files[other] = table[other].get("file") if isinstance(table.get(other), dict) else table.get(other)
+    for key, name in files.items():
+        if isinstance(name, str) and name.translate(_ESCAPED) != name:
+            path = name.translate(_ESCAPED).replace("\\", "/")
+            yield (
+                f"weather: {key}: a backslash in double quotes begins a special sign;"
+                f' write a slash: {key} = "{path}"'
+            )
+
+
 def _held_against(model: type[Model], table: object, where: str, parts: Parts) -> Model | None:
     try:
         return model.model_validate(table)
     except ValidationError as error:
-        parts.faults += faults_of(error, where, model)
+        parts.faults += faults_of(error, where, model, parts.names)
         return None
 
 
@@ -121,32 +145,29 @@ def _is_single_table(table: object, section: str, parts: Parts) -> bool:
     if isinstance(table, list):
         parts.faults.append(f"{section} stands once in the file: write [{section}], not [[{section}]]")
     elif not isinstance(table, dict):
-        parts.faults.append(
-            f"{section} = {quoted(table)}: a table is needed; write its keys under [{section}]"
-        )
+        parts.faults.append(_no_table(section, table, f"[{section}]"))
     return isinstance(table, dict)
+
+
+def _no_table(where: str, found: object, heading: str) -> str:
+    return f"{where} = {quoted(found)}: a table is needed; write its keys under {heading}"
 
 
 def _repeated(raw: dict[str, Any], section: str, parts: Parts) -> None:
     tables = raw.get(section, [])
-    parts.names[section] = [] if section == "link" else names_in(tables)
     parts.read[section] = []
     if isinstance(tables, dict):
         parts.faults.append(f"{section}: there may be several, so write [[{section}]], not [{section}]")
         return
     if not isinstance(tables, list):
-        parts.faults.append(
-            f"{section} = {quoted(tables)}: a table is needed; write its keys under [[{section}]]"
-        )
+        parts.faults.append(_no_table(section, tables, f"[[{section}]]"))
         return
     if not tables and section in _NEEDED:
         parts.faults.append(f"there is no {section}; {_NEEDED[section]}")
     for place, table in enumerate(tables):
         where = name_of(section, table, place)
         if not isinstance(table, dict):
-            parts.faults.append(
-                f"{where} = {quoted(table)}: a table is needed; write its keys under [[{section}]]"
-            )
+            parts.faults.append(_no_table(where, table, f"[[{section}]]"))
             continue
         model = _class_of(section, table, where, parts)
         read = _held_against(model, table, where, parts) if model else None

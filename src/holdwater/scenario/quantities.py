@@ -11,14 +11,11 @@ from typing import Annotated, Any
 from pydantic import AfterValidator, BeforeValidator, WithJsonSchema
 from pydantic_core import PydanticCustomError
 
-from holdwater import units
+from holdwater import units, words
 from holdwater.errors import InputError
 from holdwater.units import Level as LevelValue
 
-MONTHS = (
-    "January", "February", "March", "April", "May", "June",
-    "July", "August", "September", "October", "November", "December",
-)  # fmt: skip
+MONTHS = words.MONTHS
 _DAYS = (31, 29, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)
 
 
@@ -60,12 +57,12 @@ def read_month_day(text: object) -> MonthDayValue:
         return text
     how = 'write month and day, "05-10" for 10 May'
     if isinstance(text, dt.date):
-        raise InputError(f"{text} carries a year, but this holds every year; {how}")
+        raise InputError(f'{text} carries a year, but this holds every year; write "{text:%m-%d}"')
     if not isinstance(text, str):
         raise InputError(f"{units.quoted(text)}: not a day of the year; {how}")
     month, day = _month_and_day(text.strip())
     if not month:
-        raise InputError(f"{units.quoted(text)}: not a day of the year; {how}")
+        raise InputError(f"{units.quoted(text)}: {_not_of_the_year(text, how)}")
     if not 1 <= month <= 12:
         raise InputError(f"{units.quoted(text)}: there is no month {month}; {how}")
     if not 1 <= day <= _DAYS[month - 1]:
@@ -73,13 +70,21 @@ def read_month_day(text: object) -> MonthDayValue:
     return MonthDayValue(month, day)
 
 
+def _not_of_the_year(text: str, how: str) -> str:
+    """Why a text is no day of the year, with the day or days that it can mean."""
+    meant = words.days_meant(text) or words.days_meant(f"{text.strip()}/2000")  # a leap year: 2/29 is a day
+    choices = " or ".join(f'"{day:%m-%d}" for {day.day} {MONTHS[day.month - 1]}' for day in meant)
+    if words.days_meant(text):
+        return f"it carries a year, but this holds every year; write {choices}"
+    return f"not a day of the year; {f'write {choices}' if choices else how}"
+
+
 def _month_and_day(text: str) -> tuple[int, int]:
     numbers = re.fullmatch(r"(\d{1,2})-(\d{1,2})", text, re.ASCII)
     if numbers:
         return int(numbers[1]), int(numbers[2])
     named = re.fullmatch(r"([A-Za-z]{3,9})\.? (\d{1,2})|(\d{1,2})\.? ([A-Za-z]{3,9})\.?", text, re.ASCII)
-    word = (named[1] or named[4]).lower() if named else "?"
-    month = next((n for n, name in enumerate(MONTHS, 1) if name.lower().startswith(word)), 0)
+    month = words.month(named[1] or named[4]) if named else 0
     return month, int(named[2] or named[3]) if named else 0
 
 
@@ -98,7 +103,32 @@ def read_date(text: object) -> dt.date:
             return dt.date.fromisoformat(text.strip())
         except ValueError:
             raise InputError(f"{units.quoted(text)}: there is no such day in the calendar") from None
-    raise InputError(f"{units.quoted(text)}: not a date; write year-month-day, such as 1996-01-31")
+    how = words.year_first(text if isinstance(text, str) else "")
+    raise InputError(f"{units.quoted(text)}: not a date; {how}")
+
+
+def read_days(text: object) -> int:
+    """Read a number of whole days: 4, "4", "4 days" or "1 week" [days].
+
+    Raises
+    ------
+    InputError
+        It is no length of time, or no whole number of days.
+    """
+    bare = isinstance(text, int) and not isinstance(text, bool)
+    if isinstance(text, str) and re.fullmatch(r"\s*\d{1,9}\s*", text, re.ASCII):
+        text, bare = int(text), True
+    if isinstance(text, int) and bare:
+        days = float(max(min(text, 10**9), -1))
+    elif isinstance(text, str):
+        days = units.read(text, "duration")
+    else:
+        raise InputError(f'{units.quoted(text)}: not a number of days; write 4 or "4 days"')
+    if days < 0:
+        raise InputError(f"{units.quoted(text)}: a number of days cannot be negative")
+    if not days.is_integer():
+        raise InputError(f'{units.quoted(text)}: a whole number of days is needed; write 4 or "4 days"')
+    return int(days)
 
 
 def door(reader: Callable[[object], Any]) -> BeforeValidator:
@@ -173,6 +203,28 @@ Level = Annotated[
         number=True,
     ),
 ]
+Days = Annotated[
+    int,
+    door(read_days),
+    WithJsonSchema(
+        {
+            "anyOf": [{"type": "integer", "minimum": 0}, {"type": "string"}],
+            "description": "A number of whole days, with or without the word.",
+            "examples": [4, "4 days"],
+        }
+    ),
+]
+Money = Annotated[
+    float,
+    door(units.read_money),
+    WithJsonSchema(
+        {
+            "anyOf": [{"type": "number", "minimum": 0}, {"type": "string"}],
+            "description": "A sum of money, with or without its currency; no currency is kept.",
+            "examples": [140, "$140"],
+        }
+    ),
+]
 Price = Annotated[
     float,
     _quantity("price"),
@@ -229,7 +281,7 @@ def read_temperature(text: object) -> float:
 
 def read_date_or_month_day(text: object) -> dt.date | MonthDayValue:
     """Read a calendar day, or a day of every year."""
-    if isinstance(text, str) and not re.match(r"\d{4}", text):
+    if isinstance(text, str) and not (re.match(r"\d{4}", text) or words.days_meant(text)):
         return read_month_day(text)
     return read_date(text)
 

@@ -32,6 +32,7 @@ _MENTIONS: dict[str, dict[str, str]] = {  # part, key, what the key names
     "reserve": {"in_tanks": "tank"},
     "backup": {"into": "tank", "serves": "draw"},
 }
+_BY_NAME = {"start_full"}  # names tanks only where it is a table; else it is one share for all
 _TABLES: dict[str, Callable[[], Iterable[str]]] = {
     "surface": tables.surfaces,
     "animal": tables.animals,
@@ -60,7 +61,11 @@ def unknown_names(raw: Mapping[str, Any], parts: Parts) -> Iterator[str]:
     """
     for section, where, table in _written(raw):
         for key, what in _MENTIONS[section].items():
-            values = list(_under(table, key.split(".")))
+            values = [
+                value
+                for value in _under(table, key.split("."))
+                if key not in _BY_NAME or isinstance(value, dict)
+            ]
             known = list(_TABLES[what]()) if values and what in _TABLES else parts.names.get(what, [])
             for value in values if known else ():
                 yield from _unknown_in(value, key, what, where, known)
@@ -86,7 +91,7 @@ def _under(table: object, keys: list[str]) -> Iterator[object]:
 
 
 def _hint(name: str, known: list[str], what: str) -> str:
-    hint = did_you_mean(name, known, what)
+    hint = did_you_mean(name, known, what, meant=tables.meant_by(what, name) if what in _TABLES else ())
     return hint if len(known) <= _LISTED or hint.endswith("?") else f"`holdwater tables {what}s` lists them"
 
 

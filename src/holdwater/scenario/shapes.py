@@ -29,6 +29,26 @@ def drawable(tank: Tank) -> float:
     return capacity - (_volume_at(tank.outlet, tank) if tank.levels else capacity * tank.outlet / lip)
 
 
+def volume_at(level: float, tank: Tank) -> float:
+    """Water in a tank whose shape is without fault when it stands so high above its base, up to the lip [L].
+
+    Parameters
+    ----------
+    level : float
+        Height of the water above the tank's own base [mm].
+    """
+    lip, capacity = size_of(tank)
+    level = min(max(level, 0.0), lip)
+    return _volume_at(level, tank) if tank.levels else capacity * level / lip
+
+
+def surface_of(tank: Tank) -> float:
+    """Water surface at the lip of a tank whose shape is without fault [m2]."""
+    lip, capacity = size_of(tank)
+    below = max((row.level for row in tank.levels or [] if row.level < lip), default=0.0)
+    return (capacity - volume_at(below, tank)) / (lip - below)
+
+
 def _volume_at(level: float, tank: Tank) -> float:
     for low, high in pairwise(tank.levels or []):
         if level <= high.level:

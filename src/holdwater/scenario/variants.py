@@ -2,27 +2,26 @@
 
 Changes go into the file's own words, before any checking, so every check runs on the changed scenario.
 A path ends in "+" to add a table to a part or an entry to a list, and in "-" to take one out by its name.
+A tank whose capacity is changed and whose diameter is not stands as high as before (`heights`).
 """
 
 from __future__ import annotations
 
 import copy
 import math
-import re
-import tomllib
 from collections.abc import Iterable, Iterator, Mapping
 from typing import Any
 
 from holdwater.errors import InputError
-from holdwater.scenario import schema
+from holdwater.scenario import heights, schema
 from holdwater.scenario.faults import did_you_mean, inner_model, keys_of, listed, shown_key
-from holdwater.scenario.parts import KINDS, SINGLE, UNREAD, names_in
+from holdwater.scenario.parts import KINDS, SINGLE, UNREAD
+from holdwater.scenario.paths import Step, loosely, read_change, shown_step, step, steps_of
 from holdwater.units import quoted
 
 Change = tuple[str, object]
 COST = "cost"
 """Key of a variant that is no change: what it costs, in the scenario's currency."""
-_STEP = re.compile(r"""\s*(?:"([^"]*)"|'([^']*)'|([^."']+))\s*(\.|$)""")
 
 
 def changed(raw: Mapping[str, Any], changes: Iterable[str | Change]) -> dict[str, Any]:
@@ -46,14 +45,16 @@ def changed(raw: Mapping[str, Any], changes: Iterable[str | Change]) -> dict[str
         With every change whose path leads nowhere.
     """
     new, faults = copy.deepcopy(dict(raw)), []
+    heights.mark(new)
     for change in changes:
         try:
-            path, value = _split(change) if isinstance(change, str) else change
+            path, value = read_change(change) if isinstance(change, str) else change
             _apply(new, path.strip(), copy.deepcopy(value))
         except InputError as error:
             faults += error.faults
     if faults:
         raise InputError(faults)
+    heights.follow(new)
     return new
 
 
@@ -87,7 +88,7 @@ def _flat(table: Mapping[str, Any]) -> Iterator[Change]:
     for key, value in table.items():
         if key in KINDS and isinstance(value, dict):
             for name, part in value.items():
-                yield from _flat_part(f"{key}.{_step(name)}", part)
+                yield from _flat_part(f"{key}.{step(name)}", part)
         elif key == UNREAD and isinstance(value, dict):
             yield from _flat_unread(key, value)
         else:
@@ -100,20 +101,20 @@ def _flat_part(path: str, part: object) -> Iterator[Change]:
         return
     for key, value in part.items():
         if isinstance(value, dict) and _is_table(path, key):  # first_flush.volume keeps first_flush.drains_in
-            yield from ((f"{path}.{key}.{_step(inner)}", each) for inner, each in value.items())
+            yield from ((f"{path}.{key}.{step(inner)}", each) for inner, each in value.items())
         else:
-            yield f"{path}.{_step(key)}", value
+            yield f"{path}.{step(key)}", value
 
 
 def _flat_unread(path: str, table: dict[str, Any]) -> Iterator[Change]:
     """Every value of a table that is handed on as written, by its whole path."""
     for key, value in table.items():
         ends = key[-1:] if key[-1:] in ("+", "-") else ""
-        step = f"{path}.{_step(key[: len(key) - len(ends)])}{ends}"
+        inner = f"{path}.{step(key[: len(key) - len(ends)])}{ends}"
         if isinstance(value, dict) and not ends:
-            yield from _flat_unread(step, value)
+            yield from _flat_unread(inner, value)
         else:
-            yield step, value
+            yield inner, value
 
 
 def _is_table(path: str, key: str) -> bool:
@@ -121,43 +122,9 @@ def _is_table(path: str, key: str) -> bool:
     return any(inner_model(model, key) for model in KINDS[path.split(".")[0]].values())
 
 
-def _step(name: str) -> str:
-    """Write a name as one step of a path."""
-    return f"'{name}'" if '"' in name else f'"{name}"'
-
-
-def _split(change: str) -> Change:
-    """Path and value of a change written in one line; the value as TOML where it parses, else as text."""
-    found = re.match(r"""((?:"[^"]*"|'[^']*'|[^="'])*)=(.*)""", change, re.DOTALL)
-    if not found or not found[1].strip():
-        raise InputError(f"{quoted(change)}: write a path and a value, such as roof.barn.area=2200 ft2")
-    text = found[2].strip()
-    try:
-        read = tomllib.loads(f"value = {text}")
-    except (ValueError, RecursionError):
-        read = {}
-    return found[1], read["value"] if list(read) == ["value"] else text
-
-
-def _steps(path: str) -> tuple[list[str], str]:
-    """Steps of a dotted path, and "+", "-" or "" for its end."""
-    ends = path[-1:] if path[-1:] in ("+", "-") else ""
-    rest, at = path[: len(path) - len(ends)], 0
-    steps: list[str] = []
-    while at < len(rest) or not steps:
-        step = _STEP.match(rest, at)
-        if not step or not (step[1] or step[2] or step[3] or "").strip():
-            raise InputError(f'{quoted(path)}: not a path such as roof.barn.area or tank."north end".outlet')
-        steps.append((step[1] or step[2] or step[3]).strip())
-        at = step.end()
-        if step[4] == "." and at == len(rest):
-            raise InputError(f"{quoted(path)}: the path ends with a dot")
-    return steps, ends
-
-
 def _apply(raw: dict[str, Any], path: str, value: object) -> None:
-    steps, ends = _steps(path)
-    section = steps[0]
+    steps, ends = steps_of(path)
+    section = steps[0].name
     known = [key for key in keys_of(schema.Scenario) if key != "variant"]
     if section not in known:
         hint = did_you_mean(section, known, "part")
@@ -168,7 +135,7 @@ def _apply(raw: dict[str, Any], path: str, value: object) -> None:
         _in_repeated(raw, path, steps, ends, value)
     elif section == UNREAD:
         table, inner = _table(raw, section, path), steps[1:]
-        if inner and isinstance(table.get(inner[0]), list):
+        if inner and isinstance(table.get(inner[0].name), list):
             _in_repeated(table, path, inner, ends, value, f"{UNREAD}.")
         else:
             _in_table(table, path, inner, ends, value)
@@ -184,11 +151,11 @@ def _such_as(section: str) -> str:
 
 
 def _in_repeated(
-    holder: dict[str, Any], path: str, steps: list[str], ends: str, value: object, under: str = ""
+    holder: dict[str, Any], path: str, steps: list[Step], ends: str, value: object, under: str = ""
 ) -> None:
     """Change one table of several, which goes by its name or by what it belongs to."""
-    section = under + steps[0]
-    tables = holder.setdefault(steps[0], [])
+    section = under + steps[0].name
+    tables = holder.setdefault(steps[0].name, [])
     if not isinstance(tables, list):
         raise InputError(f"{path}: {section} is not written as [[{section}]] in the file")
     if len(steps) > 1:
@@ -204,7 +171,7 @@ def _in_repeated(
         tables += new
     elif ends == "-":
         for name in value if isinstance(value, list) else [value]:
-            table, _ = _find(tables, section, [str(name)], path)
+            table, _ = _find(tables, section, [Step(str(name), whole=True)], path)
             tables[:] = [each for each in tables if each is not table]
     else:
         raise InputError(f"{path}: say which {section}; {_there_are(tables, section)}")
@@ -216,40 +183,35 @@ def _first_key(section: str) -> str:
     return keys.get(section, "size" if section.startswith(UNREAD) else "per_day")
 
 
-def _find(tables: list[Any], section: str, steps: list[str], path: str) -> tuple[dict[str, Any], list[str]]:
-    """Return the table of this name and the steps that lead on inside it; a name may hold dots itself."""
-    for length in range(len(steps), 0, -1):
-        name = ".".join(steps[:length])
-        for table in tables:
-            if isinstance(table, dict) and _goes_by(table, section, name):
-                return table, steps[length:]
+def _find(tables: list[Any], section: str, steps: list[Step], path: str) -> tuple[dict[str, Any], list[Step]]:
+    """Return the table of this name and the steps that lead on inside it; without quotes a name may take several."""
+    known = [(table, name) for table in tables for name in _called(table, section)]
+    for length in (1,) if steps[0].whole else range(len(steps), 0, -1):
+        name = ".".join(each.name for each in steps[:length])
+        alike = [each for each in known if loosely(each[1]) == loosely(name)]
+        if alike:
+            table, _ = next((each for each in alike if each[1] == name), alike[0])
+            return table, steps[length:]
     linked = section.endswith("link")
     what = f"{section} with tank" if linked else section
-    hint = did_you_mean(steps[0], _names(tables, section), "linked tank" if linked else section)
-    raise InputError(f"{path}: there is no {what} '{steps[0]}'; {hint}")
+    hint = did_you_mean(steps[0].name, _names(tables, section), "linked tank" if linked else section)
+    raise InputError(f"{path}: there is no {what} '{steps[0].name}'; {hint}")
 
 
-def _goes_by(table: dict[str, Any], section: str, name: str) -> bool:
+def _called(table: object, section: str) -> list[str]:
+    """What a table goes by: its name, that of what it belongs to, or those of the tanks it links."""
+    if not isinstance(table, dict):
+        return []
     if section.endswith("link"):
-        joined = table.get("tanks")
-        return isinstance(joined, list) and name in joined
-    given = _called(table)
-    return isinstance(given, str) and re.sub(r"\s*\.\s*", ".", given.strip()) == name
-
-
-def _called(table: dict[str, Any]) -> object:
-    """Name of a table, or of what it belongs to."""
-    return next((table[key] for key in ("name", "roof", "tank", "backup") if key in table), None)
+        given = table.get("tanks")
+    else:
+        given = [next((table[key] for key in ("name", "roof", "tank", "backup") if key in table), None)]
+    names = [each.strip() for each in given if isinstance(each, str)] if isinstance(given, list) else []
+    return [name for name in names if name]
 
 
 def _names(tables: list[Any], section: str) -> list[str]:
-    if section.startswith(UNREAD) and not section.endswith("link"):
-        called = [_called(table) for table in tables if isinstance(table, dict)]
-        return [name for name in called if isinstance(name, str)]
-    if not section.endswith("link"):
-        return names_in(tables)
-    joined = [table.get("tanks") for table in tables if isinstance(table, dict)]
-    return [name for names in joined if isinstance(names, list) for name in names if isinstance(name, str)]
+    return [name for table in tables for name in _called(table, section)]
 
 
 def _there_are(tables: list[Any], section: str) -> str:
@@ -257,7 +219,7 @@ def _there_are(tables: list[Any], section: str) -> str:
     if not names:
         return f"there is no {section} in the file; add one with {section}+"
     several = f"the {section}s are" if len(names) > 1 else f"the {section} is"
-    example = f"{section}.{shown_key(names[0])}.{_first_key(section)}"
+    example = f"{section}.{shown_step(names[0])}.{_first_key(section)}"
     return f"{several} {listed(names)}: write {example}, or {section}+ to add one"
 
 
@@ -268,11 +230,11 @@ def _table(raw: dict[str, Any], key: str, path: str) -> dict[str, Any]:
     return table
 
 
-def _in_table(table: dict[str, Any], path: str, keys: list[str], ends: str, value: object) -> None:
+def _in_table(table: dict[str, Any], path: str, keys: list[Step], ends: str, value: object) -> None:
     """Set, add to or take from what a table holds; new keys are checked with the whole scenario."""
     for key in keys[:-1]:
-        table = _table(table, key, path)
-    last = keys[-1] if keys else ""
+        table = _table(table, key.name, path)
+    last = keys[-1].name if keys else ""
     if ends == "-":
         _take_out(table.get(last) if keys else table, path, value)
     elif ends == "+":

@@ -4,7 +4,19 @@
 """
 
 from holdwater.units.kinds import Kind, Level, System
+from holdwater.units.money import read_money
 from holdwater.units.reading import read
 from holdwater.units.showing import CUBIC_METRES_FROM, figures, quoted, scale, show
 
-__all__ = ["CUBIC_METRES_FROM", "Kind", "Level", "System", "figures", "quoted", "read", "scale", "show"]
+__all__ = [
+    "CUBIC_METRES_FROM",
+    "Kind",
+    "Level",
+    "System",
+    "figures",
+    "quoted",
+    "read",
+    "read_money",
+    "scale",
+    "show",
+]

@@ -10,6 +10,7 @@ from typing import Literal, overload
 
 from holdwater.errors import InputError
 from holdwater.units.kinds import SPECS, Kind, Level
+from holdwater.units.money import CURRENCY
 from holdwater.units.showing import quoted, show
 from holdwater.units.words import unit
 
@@ -110,10 +111,19 @@ def _read_level(text: object) -> Level:
 
 _SIGNS = str.maketrans({"−": "-", "–": "-", "’": "'", "′": "'", "”": '"', "″": '"', "·": "*", "×": "*"})
 _MIXED = r"\d+(?: |-| - )\d+/\d+"
-_PLAIN = r"(?:\d{1,3}(?:,\d{3})+|\d{1,3}(?: \d{3})+|\d+)(?:\.\d*)?|\.\d+"
+_PLAIN = r"(?:[1-9]\d{0,2}(?:,\d{3})+|[1-9]\d{0,2}(?: \d{3})+|\d+)(?:\.\d*)?|\.\d+"
 _NUMBER = rf"{_MIXED}|\d+ ?/ ?\d+|(?:{_PLAIN})(?:[eE][+-]?\d+)?"
 _TERM = re.compile(rf"({_NUMBER})(?![\d,.]) *([^\W\d%][^\d ]*[^ ]*(?: (?![\d.])[^ ]+)*|%)? *", re.ASCII)
-_PRICE = re.compile(rf"([-+]?)[$€£]? ?({_NUMBER}) ?[$€£]? ?(?:/| per ) ?({_NUMBER})? ?([^\d].*)", re.ASCII)
+_SIDES = re.compile(
+    r" ?(?:(?<![A-Za-z])[xX]|\bby\b|(?<!\*)\*(?!\*)) ?(?=\.?\d)"
+)  # between the sides of "30 ft x 48 ft"
+_DECIMALS = re.compile(r"([1-9]\d{0,2}(?:\.\d{3})+|\d+),(\d+)(?![\d,])")  # "2,5", "0,500", "1.500,5"
+_COMMA = "a comma separates thousands here, a point decimals"
+_BOX = {2: "area", 3: "volume"}
+_PRICE = re.compile(
+    rf"([-+]?)(?:{CURRENCY})? ?({_NUMBER}) ?(?:{CURRENCY})? ?(?:/| per | a |per |a ) ?({_NUMBER})? ?([^\d].*)",
+    re.ASCII | re.IGNORECASE,
+)
 
 
 def _tidy(text: str) -> str:
@@ -147,6 +157,26 @@ def _read_text(text: str, kind: Kind) -> float:
 def _parse(text: str) -> tuple[str, float]:
     """Dimension and value in its inside unit of "6 ft 3 in"; lengths in mm; "number" without a unit."""
     tidy = _tidy(text)
+    sides = _SIDES.split(tidy)
+    return _product(sides, text) if len(sides) > 1 and all(sides) else _sum(tidy, text)
+
+
+def _product(sides: list[str], text: str) -> tuple[str, float]:
+    """Area of "30 ft x 48 ft" or "30 x 48 ft", volume of three such sides."""
+    read = [_sum(side, text) for side in sides]
+    found = {dimension for dimension, _ in read}
+    if len(read) not in _BOX or not found <= {"length", "number"}:
+        raise InputError(f'{quoted(text)}: only lengths are multiplied ("30 ft x 48 ft")')
+    last = _TERM.findall(sides[-1])
+    if "number" in found and (read[-1][0] == "number" or last[1:]):
+        raise InputError(f'{quoted(text)}: give each side its unit, such as "30 ft x 48 ft"')
+    size = unit(last[0][1].strip(), text)[1] if "number" in found else 1.0
+    lengths = [value * size if dimension == "number" else value for dimension, value in read]
+    return _BOX[len(read)], math.prod(lengths) * 1e-6
+
+
+def _sum(tidy: str, text: str) -> tuple[str, float]:
+    """Sum of the parts of "6 ft 3 in"."""
     signed = tidy[:1] in ("+", "-")
     sign, rest = (-1.0 if tidy[:1] == "-" else 1.0), tidy[1:].strip() if signed else tidy
     total, dimension, last = 0.0, "", math.inf
@@ -169,14 +199,16 @@ def _terms(rest: str, text: str) -> Iterator[tuple[str, str]]:
     while at < len(rest) or at == 0:
         term = _TERM.match(rest, at)
         if not term:
-            raise InputError(f"{quoted(text)}: {_why_not(rest, rest[at:])}")
+            raise InputError(f"{quoted(text)}: {_why_not(rest, rest[at:], _tidy(text))}")
         yield term[1], (term[2] or "").strip()
         at = term.end()
 
 
-def _why_not(whole: str, rest: str) -> str:
-    if re.match(r"\d+,\d+(?![\d,])", rest):
-        return "a comma separates thousands here; use a point for decimals"
+def _why_not(whole: str, rest: str, tidy: str) -> str:
+    comma = _DECIMALS.match(rest)
+    if comma:
+        meant = tidy.replace(comma[0], f"{comma[1].replace('.', '')}.{comma[2]}")
+        return f"{_COMMA}; write {quoted(meant)}"
     if not re.search(r"\d", whole):
         return "no number in it"
     return "a second sign in front of it" if rest[:1] in ("+", "-") else "not understood"
@@ -195,11 +227,18 @@ def _number(text: str) -> float:
 
 def _read_price(text: str) -> float:
     need = SPECS["price"].need
-    found = _PRICE.fullmatch(_tidy(text))
+    tidy = _tidy(text)
+    found = _PRICE.fullmatch(tidy)
+    pointed = tidy.replace(",", ".", 1)
+    if not found and _PRICE.fullmatch(pointed):
+        raise InputError(f"{quoted(text)}: {_COMMA}; write {quoted(pointed)}")
     if not found:
         raise InputError(f"{quoted(text)}: not {need}; {_write('price')}")
     sign, amount, count, words = found.groups()
-    dimension, size = unit(words.strip(), text)
+    try:
+        dimension, size = unit(words.strip(), text)
+    except InputError as error:
+        raise InputError(_then(error.faults[0], _write("price"))) from None
     volume = size * (_number(count) if count else 1.0)
     if dimension != "volume" or volume == 0:
         raise InputError(f"{quoted(text)}: a price per {words}, but {need} is needed; {_write('price')}")
@@ -207,6 +246,9 @@ def _read_price(text: str) -> float:
 
 
 def _then(said: str, cure: str) -> str:
+    """What is wrong and the cure, unless it names one itself."""
+    if said.endswith('"'):
+        return said
     return f"{said} {cure[0].upper()}{cure[1:]}" if said.endswith("?") else f"{said}; {cure}"
 
 

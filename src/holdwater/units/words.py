@@ -45,15 +45,22 @@ UNITS: tuple[tuple[str, str, float, str], ...] = (
     ("ML", "volume", 1e6, "megalitre|megaliter"),
     ("gal", "volume", GALLON, "gallon|us gal|us gallon|u.s. gallon"),
     ("imperial_gallon", "volume", 4.54609, "imperial gallon|imperial gal|imp gal|uk gallon|uk gal"),
+    ("kgal", "volume", 1000 * GALLON, ""),
     ("qt", "volume", GALLON / 4, "quart"),
+    ("ccf", "volume", 2831.6846592, "hcf"),
     ("acre_foot", "volume", 1233481.83754752, "acre foot|acre-foot|acre feet|acre-feet|acre ft|acre-ft"),
+    ("acre_inch", "volume", 102790.15312896, "acre inch|acre-inch|acre inches|acre-inches|acre-in"),
     ("s", "time", 1 / 86400, "sec|second"),
     ("min", "time", 1 / 1440, "minute"),
     ("h", "time", 1 / 24, "hr|hour"),
     ("day", "time", 1.0, "d"),
     ("week", "time", 7.0, "wk"),
     ("gpd", "flow", GALLON, ""),
+    ("gph", "flow", GALLON * 24, ""),
     ("gpm", "flow", GALLON * 1440, ""),
+    ("cfs", "flow", 28.316846592 * 86400, "cusec"),
+    ("lpm", "flow", 1440.0, ""),
+    ("lps", "flow", 86400.0, ""),
     ("percent", "share", 0.01, "%|per cent|pct"),
 )
 _INSIDE = {  # the inside unit of each dimension, in the registry's millimetres and days
@@ -71,6 +78,9 @@ _POWERS: dict[tuple[Any, Any], tuple[str, float]] = {  # of length and time: dim
     (3, -1): ("flow", 1e-6),
 }
 _NO_FIXED_LENGTH = {"month", "months", "mo", "year", "years", "yr", "yrs"}
+_FOR_ONE = {"person", "people", "capita", "head", "animal", "hen", "bird"}
+_A_TIME = re.compile(r" (?:per|a|an|each|every) ")  # "38 gal a day"
+_EVERY = {"daily": "/day", "weekly": "/week", "hourly": "/hour"}
 
 
 @lru_cache(maxsize=1)
@@ -110,11 +120,20 @@ def unit(phrase: str, text: str) -> tuple[str, float]:
     found = _look_up(phrase)
     if found:
         return found.dimension, found.size
-    upper, slash, lower = re.sub(r" ?/ ?| per ", "/", phrase).partition("/")
+    phrase = _per(phrase)
+    upper, slash, lower = re.sub(r" ?/ ?", "/", phrase).partition("/")
     over, under = _look_up(upper), _look_up(lower)
     if slash and over and under and over.dimension == "volume" and under.dimension == "time":
         return "flow", over.size / under.size
     return _by_pint(phrase, text)
+
+
+def _per(phrase: str) -> str:
+    """Write "gal a day" and "gal daily" as "gal/day"."""
+    upper, _, last = phrase.rpartition(" ")
+    if upper and last.lower() in _EVERY:
+        return upper + _EVERY[last.lower()]
+    return _A_TIME.sub("/", phrase)
 
 
 def _look_up(phrase: str) -> Unit | None:
@@ -126,9 +145,9 @@ def _look_up(phrase: str) -> Unit | None:
 def _by_pint(phrase: str, text: str) -> tuple[str, float]:
     """Check every word against the table, so that pint only multiplies, then let it multiply."""
     expression = []
-    for token in re.split(r"( ?[*/] ?| per | )", phrase.replace("**", "^")):
-        if token.strip() in ("*", "/", "per", ""):
-            expression.append({"*": "*", "/": "/", "per": "/"}.get(token.strip(), "*" if token else ""))
+    for token in re.split(r"( ?[*/] ?| )", phrase.replace("**", "^")):
+        if token.strip() in ("*", "/", ""):
+            expression.append(token.strip() or ("*" if token else ""))
             continue
         found = _look_up(token)
         if not found or found.dimension == "share":
@@ -147,6 +166,8 @@ def _unknown(word: str, text: str) -> str:
     if word.lower() in _NO_FIXED_LENGTH:
         what = "year" if word.lower().startswith("y") else "month"
         return f"{quoted(text)}: a {what} has no fixed length; give it per day or per week"
+    if word.lower() in _FOR_ONE:
+        return f"{quoted(text)}: {quoted(word)} is no unit; leave it out"
     close = get_close_matches(word.lower(), list(words()), 1, 0.7) if len(word) < 30 else []
     hint = f"; did you mean {quoted(close[0])}?" if close else ""
     return f"{quoted(text)}: {quoted(word)} is no unit known here{hint}"

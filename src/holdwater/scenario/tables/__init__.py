@@ -155,6 +155,37 @@ def animals() -> dict[str, Animal]:
     return {name: Animal(name, tuple(published)) for name, published in found.items()}
 
 
+@lru_cache(maxsize=1)
+def _hints() -> dict[tuple[str, str], list[str]]:
+    return {(row["table"], row["word"]): row["names"].split("|") for row in rows("hints")}
+
+
+def meant_by(table: str, word: str) -> list[str]:
+    """Names of a table that a word may stand for: "doe", "doe, milking" and "doe, dry" for "goats".
+
+    They are questions to the owner; nothing is ever chosen by them.
+
+    Parameters
+    ----------
+    table : str
+        "animal", "crop", "soil", "surface", "method" or "fixture".
+    word : str
+        What was written.
+    """
+    said = word.lower().split()
+    for phrase in (" ".join(said), said[-1] if said else ""):
+        tries = (
+            phrase,
+            phrase.removesuffix("s"),
+            phrase.removesuffix("es"),
+            phrase.removesuffix("ies") + "y",
+        )
+        for each in tries:
+            if (table, each) in _hints():
+                return _hints()[table, each]
+    return []
+
+
 def runoff_coefficient(roof: Roof) -> float:
     """Share of the rain on a roof's plan area that reaches the gutter [-].
 
