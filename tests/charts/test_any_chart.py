@@ -7,7 +7,10 @@ import re
 from typing import Any, get_args
 
 import matplotlib as mpl
+import numpy as np
 import pytest
+from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.colors import to_rgb
 
 from holdwater import charts
 from holdwater.charts import files, look
@@ -75,18 +78,39 @@ def test_the_foot_names_source_licence_rule_and_period(
 
 
 @pytest.mark.parametrize("name", ["storage", "dry-days", "drought"])
-def test_filled_days_are_hatched_and_told(name: str, thirty_years: Result, one_year: Result) -> None:
-    def hatched(run: Result) -> int:
-        figure = charts.CHARTS[name](*run, "us")
-        assert (look.FILLED.label in legend(figure)) == bool(_hatched(figure))
-        return _hatched(figure)
+def test_filled_days_are_marked_quietly_and_told(name: str, thirty_years: Result, one_year: Result) -> None:
+    figure = charts.CHARTS[name](*thirty_years, "us")
+    assert look.FILLED.label in legend(figure)
+    assert _marked(figure) == 40, "forty filled days in one run, from the first to the last"
+    assert not any(c.get_hatch() == look.FILLED.hatch for axes in figure.axes for c in axes.collections)
+    clean = charts.CHARTS[name](*one_year, "us")
+    assert look.FILLED.label not in legend(clean)
+    assert _marked(clean) == 0
 
-    assert hatched(thirty_years) > 0
-    assert hatched(one_year) == 0
+
+def _marked(figure: Any) -> int:
+    """Days under the mark of filled days."""
+    found = [line for axes in figure.axes for line in axes.lines if line.get_label() == look.FILLED.label]
+    days = [np.asarray(line.get_xdata()).reshape(-1, 3) for line in found]
+    return int(sum((each[:, 1] - each[:, 0] + 1).sum() for each in days))
 
 
-def _hatched(figure: Any) -> int:
-    return sum(c.get_hatch() == look.FILLED.hatch for axes in figure.axes for c in axes.collections)
+@pytest.mark.parametrize("name", ["storage", "dry-days", "drought"])
+def test_each_single_filled_day_is_a_dot_on_the_paper(name: str) -> None:
+    """Read off the picture itself: a line of one day must not be simplified away."""
+    figure = charts.CHARTS[name](*result([5.0] * 4000, filled=slice(100, 4000, 400)), "us")
+    with look.style():
+        canvas = FigureCanvasAgg(figure)
+        canvas.draw()
+    picture = np.asarray(canvas.buffer_rgba())[::-1, :, :3] / 255.0
+    seen = 0
+    for line in (line for axes in figure.axes for line in axes.lines):
+        if line.get_label() == look.FILLED.label:
+            places = line.get_transform().transform(line.get_xydata()[::3])
+            for x, y in places:
+                assert np.allclose(picture[int(y), int(x)], to_rgb(look.FAINT), atol=0.05), (x, y)
+                seen += 1
+    assert seen == 10
 
 
 @EVERY_CHART

@@ -49,7 +49,7 @@ def test_every_end_by_hand() -> None:
     figure = gallons_chart(*run, "metric")
     assert (
         title(figure)
-        == "Of every 100 L that came in, 67 came to use; the largest loss, 20, was the overflow."
+        == "Of every 100 L of rain and stored water, 67 came to use; the largest loss, 20, was the overflow."
     )
     said = [text for text, _ in boxes(figure)]
     assert "200 L, 67 %" in said
@@ -102,7 +102,7 @@ def test_first_flush_led_to_a_bed_counts_as_used() -> None:
 def test_titles(nothing: Result, never_dry: Result) -> None:
     assert title(gallons_chart(*nothing, "us")) == "No water came in and none went out."
     assert title(gallons_chart(*never_dry, "us")) == (
-        "Of every 100 gal that came in, 100 came to use, and next to nothing was lost."
+        "Of every 100 gal of stored water, 100 came to use, and next to nothing was lost."
     )
     bare = {"name": "roof", "area": "20 m2", "runoff_coefficient": 0.5, "feeds": "tank"}
     run = result([10.0] * 3, roof=[bare], tank=[TANK_1000], draw=[HOUSE_100])

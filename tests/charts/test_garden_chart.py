@@ -247,3 +247,17 @@ def test_what_touches_differs_in_grey() -> None:
 
 def test_the_same_run_gives_the_same_bytes(backed: Result) -> None:
     assert files.picture(garden_chart(*backed, "us"), "a") == files.picture(garden_chart(*backed, "us"), "a")
+
+
+def test_the_day_of_planting_is_marked_in_every_season(three_years: Result) -> None:
+    ledger, _ = three_years
+    figure = garden_chart(*three_years, "us")
+    for axes in panels(figure):
+        (line,) = [each for each in axes.lines if each.get_label() == "planted"]
+        day = np.datetime64(int(line.get_xdata()[0]), "D").item()
+        assert (day.month, day.day) == (5, 10)
+        at = (day - ledger.period[0]).days
+        growing = ledger.flux("growing") > 0
+        assert growing[:, at].all()
+        assert not growing[:, at - 1].any()
+        assert "planted\n10 May" in [t.get_text() for t in axes.texts]

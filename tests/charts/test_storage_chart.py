@@ -31,9 +31,11 @@ def test_the_line_is_the_drawable_water_and_the_axes_say_its_unit(
     figure = storage_chart(*one_year, system)
     (line,) = lines(figure, look.WATER_LINE.label)
     factor = scale("bulk", system)[0]
-    assert np.allclose(line.get_ydata(), ledger.flux("drawable").sum(axis=0) * factor, rtol=1e-12)
+    evenings = line.get_xdata() % 1 == 0
+    drawable = ledger.flux("drawable").sum(axis=0) * factor
+    assert np.allclose(line.get_ydata()[evenings], drawable, rtol=1e-12)
     assert line.get_xdata()[0] == (dt.date(2025, 1, 1) - dt.date(1970, 1, 1)).days
-    assert line.get_xdata().size == 366
+    assert evenings.sum() == 366
     assert f"[{unit}]" in line.axes.get_ylabel()
     assert f"[{depth} per" in hung(figure)[0].get_ylabel()
 
@@ -84,7 +86,8 @@ def test_rows_hold_about_ten_years_and_leave_no_day_out(thirty_years: Result) ->
     figure = storage_chart(*thirty_years, "us")
     found = lines(figure, look.WATER_LINE.label)
     assert len(found) == 3
-    assert sum(line.get_xdata().size - 1 for line in found) == thirty_years[0].days.size
+    evenings = sum(int((line.get_xdata() % 1 == 0).sum()) - 1 for line in found)
+    assert evenings == thirty_years[0].days.size
     widths = {round(line.axes.get_xlim()[1] - line.axes.get_xlim()[0]) for line in found}
     assert max(widths) - min(widths) <= 1
 
@@ -130,7 +133,21 @@ def test_dry_days_are_marked_below_the_water_and_unserved_days_apart() -> None:
 
 def test_legend_is_silent_about_what_is_not_there(never_dry: Result) -> None:
     said = legend(storage_chart(*never_dry, "us"))
-    assert said == ["water that can be drawn", "rain by day, from the top"]
+    assert said == ["water that can be drawn, at the end of the day", "rain by day, from the top"]
+
+
+def test_a_tank_that_spilled_before_the_draws_is_drawn_full() -> None:
+    """900 L and 160 L of rain in a tank of 1000 L, 100 L drawn: full at noon, 900 L in the evening."""
+    roof = {"name": "roof", "area": "20 m2", "runoff_coefficient": 0.8, "feeds": "tank"}
+    parts = {"roof": [roof], "tank": [TANK_1000], "draw": [HOUSE_100]}
+    run = result([10.0, 0.0], run={"start_full": 0.9}, **parts)
+    (line,) = lines(storage_chart(*run, "metric"), look.WATER_LINE.label)
+    first = (dt.date(2001, 1, 1) - dt.date(1970, 1, 1)).days
+    assert (line.get_xdata() - first).tolist() == [0.0, 0.5, 1.0, 2.0]
+    assert line.get_ydata() == pytest.approx([0.9, 1.0, 0.9, 0.8])
+    late = result([10.0, 0.0], run={"start_full": 0.9, "rule": "YBS"}, **parts)
+    (line,) = lines(storage_chart(*late, "metric"), look.WATER_LINE.label)
+    assert line.get_xdata().size == 3, "under YBS the evening itself is as high as the day came"
 
 
 def test_many_tanks_are_one_surface_of_water(hauled: Result) -> None:

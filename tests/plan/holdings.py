@@ -96,6 +96,29 @@ per_day = "20 gal/day"
 "roof.barn.area" = "1500 ft2"
 """
 
+BARE = """
+title = "Bare"
+show_units = "metric"
+[weather]
+file = "weather.csv"
+[run]
+from = 2018-01-01
+to = 2018-12-31
+[[roof]]
+name = "roof"
+area = "400 m2"
+surface = "metal"
+feeds = "tank"
+[[tank]]
+name = "tank"
+capacity = "60 m3"
+diameter = "6 m"
+[[draw]]
+name = "house"
+kind = "fixed"
+per_day = "20 L/day"
+"""
+
 SITE = """
 [site.storm]
 in_5_minutes = "4 in/h"

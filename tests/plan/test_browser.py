@@ -50,7 +50,7 @@ def test_it_opens_offline_without_a_complaint(chromium: Chromium, everything: Pl
 def test_every_picture_is_drawn(chromium: Chromium, everything: Plan, tmp_path: Path) -> None:
     chromium.open(written(tmp_path, everything.html))
     drawn = chromium.value(DRAWN)
-    assert len(drawn) == sum(len(section.charts) for section in everything.sections.values()) == 14
+    assert len(drawn) == sum(len(section.charts) for section in everything.sections.values()) == 15
     for alt, wide, high, ink_wide, ink_high, strokes in drawn:
         assert min(wide, high) > 100, alt
         assert min(ink_wide, ink_high) > 50, alt

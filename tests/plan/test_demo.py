@@ -23,5 +23,5 @@ def test_the_demo_plan_has_every_section_and_stays_light(tmp_path: Path) -> None
     assert done.stderr == ""
     told = json.loads(done.stdout)
     assert told["bytes"] == (tmp_path / "plan.html").stat().st_size <= HEAVIEST
-    assert {"site", "outlook", "garden", "next", "sizes", "worst"} <= set(told["sections"])
-    assert len(told["sections"]) == 15
+    assert {"site", "outlook", "garden", "what-ifs", "next", "sizes", "worst"} <= set(told["sections"])
+    assert len(told["sections"]) == 16

@@ -121,6 +121,19 @@ def test_headings_go_down_step_by_step_and_the_contents_name_them(plan: Plan) ->
     assert listed == list(plan.sections)[1:]
 
 
+def test_the_first_page_answers_every_question(plan: Plan) -> None:
+    listed = re.findall(
+        r'<li><a href="#([\w-]+)">([^<]*)</a> <span class="answer">(.*?)</span></li>', plan.html
+    )
+    assert [key for key, _, _ in listed] == list(plan.sections)[1:]
+    for key, question, answer in listed:
+        section = plan.sections[key]
+        assert html.unescape(question) == section.title
+        assert section.answer.endswith(".")
+        assert html.unescape(answer) == " ".join(section.answer.split())
+        assert len(section.answer) < 260, key
+
+
 def test_the_sections_stand_in_the_order_of_a_readers_questions(everything: Plan) -> None:
     assert list(everything.sections) == [
         "front",
@@ -130,6 +143,7 @@ def test_the_sections_stand_in_the_order_of_a_readers_questions(everything: Plan
         "worst",
         "water",
         "garden",
+        "what-ifs",
         "next",
         "sizes",
         "outlook",

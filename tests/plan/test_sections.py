@@ -6,17 +6,20 @@ import datetime as dt
 import hashlib
 import html
 import re
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 import pytest
 
+from holdwater.errors import InputError
 from holdwater.ledger import closing_error
-from holdwater.plan import ahead, buying, checks, droughts, water
+from holdwater.plan import ahead, buying, checks, droughts, tabled, water, whatifs
 from holdwater.plan.buying import FACTORS, resized
 from holdwater.plan.droughts import cut
-from holdwater.plan.section import Matter, Section
-from holdwater.scenario import load
+from holdwater.plan.section import Matter
+from holdwater.scenario import load, tables
+from holdwater.scenario.tables import growing
 from holdwater.scores import score
 from holdwater.simulation import simulate
 from holdwater.site.cautions import GENERAL
@@ -29,24 +32,8 @@ from holdwater.studies.outlook import outlook
 from holdwater.studies.purchase import next_purchases
 from holdwater.tanks import vessel
 from tests.plan.conftest import ON, Plan, made
-from tests.plan.holdings import EVERYTHING, SITE
-
-
-def plain(section: Section | str) -> str:
-    """The words of a section, without its drawings."""
-    text = section if isinstance(section, str) else str(section.html)
-    text = re.sub(r"<svg.*?</svg>", " ", text, flags=re.S)
-    return " ".join(html.unescape(re.sub(r"<[^>]+>", " ", text)).split())
-
-
-def rows(section: Section, kind: str) -> list[list[str]]:
-    """Cells of the body of the first table of a class."""
-    table = re.search(rf'<table class="{kind}[^"]*">.*?<tbody>(.*?)</tbody>', section.html, re.S)
-    assert table is not None
-    return [
-        [plain(cell) for cell in re.findall(r"<t[hd][^>]*>(.*?)</t[hd]>", row, re.S)]
-        for row in re.findall(r"<tr[^>]*>(.*?)</tr>", table[1], re.S)
-    ]
+from tests.plan.holdings import BARE, EVERYTHING, SITE
+from tests.plan.told import plain, rows
 
 
 def without(text: str, *parts: str) -> str:
@@ -61,8 +48,8 @@ def without(text: str, *parts: str) -> str:
 def test_a_section_is_cut_behind_its_first_figure(everything: Plan) -> None:
     for section in everything.sections.values():
         assert section.opening + section.rest == section.html
-    assert everything.sections["years"].opening.count("<figure") == 1
-    assert everything.sections["years"].opening.endswith("</figure>")
+    assert everything.sections["sizes"].opening.count("<figure") == 1
+    assert everything.sections["sizes"].opening.endswith("</figure>")
     assert everything.sections["worst"].opening == ""
 
 
@@ -85,8 +72,8 @@ def test_the_years_table_adds_up_to_the_run(everything: Plan) -> None:
     assert sum(int(row[8]) for row in found) == scores.dry_days.total
     asked = sum(float(row[3].replace(",", "")) for row in found)
     assert asked == pytest.approx(scores.totals_L["asked"] / 3.785411784, abs=3)
-    worst = max(scores.years, key=lambda year: year.dry_days)
-    assert next(row for row in found if row[0] == str(worst.year))[-1] == "1"
+    driest = max(scores.years, key=lambda year: year.dry_days)
+    assert next(row for row in found if row[0] == str(driest.year))[-1] == "1"
     assert section.html.count('<tr class="dry">') == sum(year.dry_days > 0 for year in scores.years)
 
 
@@ -103,8 +90,8 @@ def test_part_of_a_run_closes_and_says_what_the_whole_says(everything: Plan) -> 
 
 def test_droughts_are_ranked_and_last_years_are_its_own(everything: Plan) -> None:
     found = dry_droughts(everything.matter.ledger, everything.matter.scores)
-    worst = rows(everything.sections["worst"], "numbers-table")
-    assert [row[0] for row in worst] == [str(n) for n in range(1, min(len(found), 10) + 1)]
+    named = rows(everything.sections["worst"], "numbers-table")
+    assert [row[0] for row in named] == [str(n) for n in range(1, min(len(found), 10) + 1)]
     mine = [d for d in found if d.last.year == 2020]
     last = rows(everything.sections["last-year"], "numbers-table")
     assert sorted(row[0] for row in last) == sorted(str(d.rank) for d in mine)
@@ -186,7 +173,22 @@ def test_the_outlook_says_what_the_study_says(everything: Plan) -> None:
     assert "few years say little" in plain(section)
 
 
+def test_a_short_record_is_looked_through_as_far_as_it_goes(everything: Plan) -> None:
+    matter = everything.matter
+    assert ahead._far(matter) == ahead.DAYS
+    begun, asked = dt.date(2020, 1, 1), replace(matter.asked, on=dt.date(2020, 10, 15))
+    short = replace(matter, asked=asked, record=matter.record.between(begun, dt.date(2020, 12, 31)))
+    assert ahead._far(short) == 30
+    found = ahead.lies_ahead(short)
+    assert found is not None
+    assert rows(found, "numbers-table")[-1][0] == "13 Nov 2020"
+    with pytest.raises(InputError, match="choose another day with --on, or leave --holding out"):
+        ahead.lies_ahead(replace(short, asked=replace(asked, on=dt.date(2020, 12, 20))))
+
+
 def test_every_caution_is_told(everything: Plan) -> None:
+    assert everything.matter.scenario.site == {}
+    assert checks.UNCHECKED in plain(everything.sections["cautions"])
     for caution in GENERAL:
         assert caution in plain(everything.sections["cautions"])
     holding = plain(everything.sections["holding"])
@@ -196,19 +198,58 @@ def test_every_caution_is_told(everything: Plan) -> None:
 
 def test_assumptions_name_rule_start_coefficients_and_their_sources(everything: Plan) -> None:
     said = plain(everything.sections["assumptions"])
-    for words in (
+    for expected in (
         "yield after spillage, YAS",
         "On the first morning the tanks held 50 % of what can be drawn",
         "Farreny et al. 2011",
         "as given in the scenario",
         "FAO-56 (1998 edition) Tables 12",
         "Hargreaves (FAO-56 eq. 52)",
+        "drinks [gal a head and day]",
         "all of a day's precipitation at a mean temperature of 30 degF or less, none at 37 degF or more",
         "Jenkins et al. 1978",
     ):
-        assert words in said
+        assert expected in said
     for warning in everything.matter.ledger.warnings:
         assert " ".join(warning.split()) in said
+
+
+def test_the_tables_print_the_rows_this_holding_uses_with_their_sources(everything: Plan) -> None:
+    """FAO-56 (1998) Table 12 tomato and Table 19 loam; the files of the tables for the rest."""
+    found = {table.head[0]: table for table in tabled.used(everything.matter)}
+    assert list(found) == ["surface", "animal", "crop", "soil", "method", "month"]
+    assert found["crop"].rows == [
+        ["tomato", "0.60, 1.15, 0.80", "30, 40, 45, 30", "28", "0.40", growing.crops()["tomato"].source]
+    ]
+    loam = found["soil"].rows[0]
+    assert loam[:3] == ["loam", "0.20 to 0.30", "0.07 to 0.17"]
+    assert float(loam[3]) == pytest.approx(12 * (0.25 - 0.12))
+    assert [row[0] for row in found["surface"].rows] == ["metal"]
+    assert found["surface"].rows[0][1] == f"{tables.surfaces()['metal'].used:.2f}"
+    (hens,) = found["animal"].rows
+    first = tables.animals()["hen, laying"].rows[0]
+    assert hens[1].startswith(f"{first.used / 3.785411784:.3g} at {first.temperature * 1.8 + 32:.0f} degF")  # type: ignore[operator]
+    assert first.source in hens[2]
+    said = plain(everything.sections["assumptions"])
+    for table in found.values():
+        for row in table.rows:
+            assert all(" ".join(cell.split()) in said for cell in row)
+
+
+def test_the_evapotranspiration_table_is_the_mean_of_the_run(everything: Plan) -> None:
+    ledger = everything.matter.ledger
+    table = next(t for t in tabled.used(everything.matter) if t.head[0] == "month")
+    july = ledger.days.astype("datetime64[M]").astype(int) % 12 == 6
+    assert table.head[7] == "Jul"
+    assert float(table.rows[0][7]) == pytest.approx(ledger.flux("et0")[july].mean() / 25.4, abs=0.005)
+
+
+def test_roofs_that_say_the_same_are_told_once(tmp_path: Path) -> None:
+    text = EVERYTHING.replace("runoff_coefficient = 0.85", 'surface = "metal"').replace(
+        'first_flush = { volume = "20 gal", drains_in = "1 day" }\n', ""
+    )
+    said = plain(made(tmp_path, text, []).sections["assumptions"])
+    assert "barn and house 0.90 metal" in said
 
 
 def test_the_weather_is_named_with_its_licence(everything: Plan) -> None:
@@ -226,7 +267,8 @@ def test_what_it_takes_to_make_it_again_is_there(everything: Plan) -> None:
         assert f"{name} {print_}" in said
     text = re.search(r'<pre class="scenario">(.*?)</pre>', everything.html, re.S)
     assert text is not None
-    assert html.unescape(text[1]).strip() == EVERYTHING.strip()
+    told = re.sub(r'<span class="line">(.*?)</span>', r"\1", text[1], flags=re.S)
+    assert html.unescape(told).strip() == EVERYTHING.strip()
     assert "holdwater plan holding.toml" in said
 
 
@@ -237,29 +279,6 @@ def test_a_file_that_is_gone_has_no_fingerprint(tmp_path: Path) -> None:
 
 
 # ------------------------------------------------------------------------------------------------ what does not apply
-
-BARE = """
-title = "Bare"
-show_units = "metric"
-[weather]
-file = "weather.csv"
-[run]
-from = 2018-01-01
-to = 2018-12-31
-[[roof]]
-name = "roof"
-area = "400 m2"
-surface = "metal"
-feeds = "tank"
-[[tank]]
-name = "tank"
-capacity = "60 m3"
-diameter = "6 m"
-[[draw]]
-name = "house"
-kind = "fixed"
-per_day = "20 L/day"
-"""
 
 
 @pytest.fixture(scope="module")
@@ -287,10 +306,12 @@ def test_what_does_not_apply_is_left_out(bare: Plan) -> None:
     assert droughts.last_year(matter) is None
     assert water.garden(matter) is None
     assert ahead.lies_ahead(matter) is None
+    assert whatifs.what_ifs(matter) is None
     assert checks.site(matter) is None
     assert len(bare.sections["worst"].charts) == 1
     assert "No drought: the tanks never fell short." in plain(bare.sections["worst"])
     assert "backup" not in plain(bare.sections["front"])
+    assert "To know before trusting the numbers. The record is short (2018)" in plain(bare.sections["front"])
     assert "air gap" not in plain(bare.sections["holding"])
 
 
@@ -316,6 +337,11 @@ def test_site_checks_are_all_told(tmp_path: Path) -> None:
         words = f"{check.name}: needs" if check.verdict is Verdict.UNCHECKED else check.sentence("us")
         assert " ".join(words.split()) in said
     fails = sum(check.verdict is Verdict.FAILS for check in expected)
+    made_ = len(expected) - sum(check.verdict is Verdict.UNCHECKED for check in expected)
+    answer = plan.sections["site"].answer
+    assert answer.startswith(f"{fails} of {made_} checks do" if fails else f"{made_} checks made, none fails")
+    assert answer.endswith(f"{len(expected) - made_} more lack input.")
+    assert checks.UNCHECKED not in plain(plan.sections["cautions"])
     assert plan.sections["site"].html.count('<tr class="is-fails">') == fails
 
 

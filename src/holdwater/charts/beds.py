@@ -34,9 +34,15 @@ class Bed:
     rain: Numbers
     tanks: Numbers
     backup: Numbers
+    growing: Flags
     stress: Flags
     held_back: Flags
     short: Flags
+
+    def planted(self, span: Span) -> list[int]:
+        """Days of a span on which the crop was planted; none for a cover that stands all year."""
+        begun = np.flatnonzero(np.diff(self.growing.astype(int)) > 0) + 1
+        return [int(day) for day in begun if span[0] <= day < span[1]]
 
 
 def finding(scores: Scores) -> str:
@@ -94,6 +100,7 @@ def read_beds(ledger: Ledger, scores: Scores, factor: float) -> list[Bed]:
                 rain[b] * factor,
                 watered["tanks"][b] * factor,
                 watered["backup"][b] * factor,
+                ledger.flux("growing")[b] > 0.0,
                 stress[b],
                 ledger.flux("held_back")[draw] > 0.0,
                 asked - delivered > SHORT * asked,

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from holdwater import units, words
 from holdwater.charts import look
+from holdwater.charts.fates import BEFORE_TANKS, SMALLEST_TOLD, base, of_100, stored, to_beds
 from holdwater.charts.reading import Numbers, amounts, daily, stack
 from holdwater.charts.sheet import LEFT, MARGIN, WIDTH, Sheet, sheet
 from holdwater.ledger import Ledger
@@ -19,7 +18,6 @@ TALL = 4.3
 WIDEST_BAR = 0.9  # [in]
 FEW = 4  # years, beside whose bars there is room for the amounts
 LOWEST_WRITTEN = 0.06
-SMALLEST_TOLD = 0.002
 LEAST_SHOWN = 1e-6
 """A part that never exceeds this share of the largest year is left out of the picture."""
 
@@ -78,8 +76,9 @@ def parts(ledger: Ledger, scores: Scores) -> tuple[Parts, Parts]:
     Returns
     -------
     tuple of dict
-        What came in and where it went, one value a year [L]. Runoff is counted before the filter
-        and the first-flush chamber, which therefore stand among the losses; both sides have the same sum.
+        What came in and where it went, one value a year [L]. All rain on the roofs is counted, so that
+        what never reached a tank stands among the losses; both sides have the same sum, and the same base
+        as the flow of each gallon.
     """
     starts = np.cumsum([0] + [year.days for year in scores.years])
 
@@ -87,58 +86,50 @@ def parts(ledger: Ledger, scores: Scores) -> tuple[Parts, Parts]:
         total: Numbers = np.add.reduceat(sum(daily(ledger, name) for name in names), starts[:-1])
         return total
 
-    stored = np.diff(daily(ledger, "storage")[starts])
-    served = a_year("backup_served")
+    kept = np.diff(stored(ledger)[starts])
+    served, flushed = a_year("backup_served"), np.add.reduceat(to_beds(ledger), starts[:-1])
     came = {
-        look.ROOF: a_year("roof_inflow", "diverted", "filter_loss"),
+        look.ROOF: a_year("rain_on_roof"),
         look.BACKUP: a_year("refill") + served,
-        look.FROM_STORAGE: np.maximum(-stored, 0.0),
+        look.FROM_STORAGE: np.maximum(-kept, 0.0),
     }
     went = {
-        look.DELIVERED: a_year("drawn") + served,
+        look.DELIVERED: a_year("drawn") + served + flushed,
         look.OVERFLOW: a_year("to_ground"),
-        look.FIRST_FLUSH: a_year("diverted", "filter_loss"),
+        look.BEFORE_TANKS: a_year(*BEFORE_TANKS) - flushed,
         look.LEAK: a_year("leak", "evaporation"),
-        look.INTO_STORAGE: np.maximum(stored, 0.0),
+        look.INTO_STORAGE: np.maximum(kept, 0.0),
     }
     return came, went
 
 
 def finding(came: Parts, went: Parts, system: units.System) -> str:
     """Say how much of every 100 gallons or litres was used, spilled and lost, and how much backup brought."""
-    stored = float(went[look.INTO_STORAGE].sum() - came[look.FROM_STORAGE].sum())
+    kept = float(went[look.INTO_STORAGE].sum() - came[look.FROM_STORAGE].sum())
     out = {role: float(litres.sum()) for role, litres in went.items() if role is not look.INTO_STORAGE}
-    everything = sum(out.values()) + max(stored, 0.0)
+    everything = sum(out.values()) + max(kept, 0.0)
     unit = "gal" if system == "us" else "L"
     if everything <= 0:
         return "No water came in and none went out."
-    if came[look.ROOF].sum() <= 0:
+    rain, backup = (float(came[role].sum()) for role in (look.ROOF, look.BACKUP))
+    if rain <= 0:
         used = units.show(out[look.DELIVERED], "volume", system)
-        sources = ["storage"] * (stored < 0) + ["backup"] * bool(came[look.BACKUP].sum() > 0)
-        return f"Nothing ran off the roofs: the {used} delivered came from {' and '.join(sources)}."
+        sources = ["storage"] * (kept < 0) + ["backup"] * bool(backup > 0)
+        return f"No rain fell on the roofs: the {used} delivered came from {' and '.join(sources)}."
 
     fates = [
-        ("went to the draws", out[look.DELIVERED]),
+        ("came to use", out[look.DELIVERED]),
         ("overflowed", out[look.OVERFLOW]),
-        ("went to first flush and losses", out[look.FIRST_FLUSH] + out[look.LEAK]),
-        ("stayed in the tanks", max(stored, 0.0)),
+        ("never reached a tank", out[look.BEFORE_TANKS]),
+        ("leaked or evaporated", out[look.LEAK]),
+        ("stayed in the tanks", max(kept, 0.0)),
     ]
     shares = zip(fates, of_100([litres for _, litres in fates]), strict=True)
     said = [f"{share} {fate}" for (fate, litres), share in shares if litres > SMALLEST_TOLD * everything]
     listed = ", ".join(said[:-1]) + " and " + said[-1] if len(said) > 1 else said[0]
-    backup = float(came[look.BACKUP].sum())
-    bought = f"; {of_100([backup, everything - backup])[0]} of the 100 came from backup" if backup > 0 else ""
-    return f"Of every 100 {unit}, {listed}{bought}."
-
-
-def of_100(parts: Sequence[float]) -> list[str]:
-    """Whole shares of a hundred that add up to a hundred: what is left goes where rounding down took most."""
-    exact = [100.0 * part / sum(parts) for part in parts]
-    shares = [int(share) for share in exact]
-    by_rest = sorted(range(len(parts)), key=lambda i: shares[i] - exact[i])
-    for i in by_rest[: 100 - sum(shares)]:
-        shares[i] += 1
-    return [f"{share}" if share else "less than 1" for share in shares]
+    came_from = (rain, backup, max(-kept, 0.0))
+    bought = f"; {of_100(came_from)[1]} of the 100 came from backup" if backup > 0 else ""
+    return f"Of every 100 {unit} {base(*came_from)}, {listed}{bought}."
 
 
 def _key(made: Sheet, came: Parts, went: Parts) -> float:

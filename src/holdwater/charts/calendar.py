@@ -10,7 +10,7 @@ from matplotlib.colors import ListedColormap
 from matplotlib.figure import Figure
 
 from holdwater import words
-from holdwater.charts import look
+from holdwater.charts import filled, look
 from holdwater.charts.reading import Box, Reading, boxes, name_places, read, runs
 from holdwater.charts.sheet import LEFT, RIGHT, WIDTH, sheet
 from holdwater.ledger import Ledger
@@ -150,25 +150,24 @@ def _entries(reading: Reading) -> list[Artist]:
     if reading.unserved.any():
         known.append(look.UNSERVED.patch())
     if reading.filled.any():
-        known.append(look.FILLED.patch())
+        known.append(filled.entry())
     return known
 
 
 def _rule_off(axes: Axes, reading: Reading, row: Places, column: Places, number: int) -> None:
-    """Lay the ground of the years on record, rule them off, hatch filled days."""
+    """Lay the ground of the years on record, rule them off, mark filled days."""
     axes.hlines(
         np.arange(number + 1), 0, COLUMNS, color=look.PAPER, linewidth=1.2 if number <= 40 else 0.4, zorder=4
     )
     ground: list[Box] = []
-    filled: list[Box] = []
+    guessed: list[tuple[tuple[float, float], float]] = []
     for i in range(number):
         here = column[row == i]
         ground.append((float(here[0]), float(here[-1]) + 1, i, i + 1))
         spans = runs(reading.filled & (row == i))
-        filled += [(float(column[a]), float(column[b - 1]) + 1, i, i + 1) for a, b in spans]
+        guessed += [((float(column[a]), float(column[b - 1]) + 1), i + 0.5) for a, b in spans]
     axes.add_collection(boxes(ground, look.NO_DRY_DAY, zorder=1), autolim=False)
-    if filled:
-        axes.add_collection(boxes(filled, look.FILLED, zorder=5), autolim=False)
+    filled.mark(axes, guessed)
     for side in ("left", "bottom"):
         axes.spines[side].set_visible(False)
 

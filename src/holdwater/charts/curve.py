@@ -22,6 +22,7 @@ from holdwater.studies.engine import Outcome
 from holdwater.studies.quantity import Axis, say
 from holdwater.studies.size import Size, Target
 from holdwater.studies.sweep import Sweep
+from holdwater.studies.sweep_confidence import SweepConfidence
 from holdwater.units import System
 from holdwater.weather.record import Record
 
@@ -33,6 +34,7 @@ HELD = look.Role("years that hold", "#14476e")
 NEEDED = look.Role("years needed", look.INK, line=":")
 ANSWER = look.Role("answer", "#0d6b4f")
 PRESENT = look.Role("present", look.FAINT, line="--")
+BAND = look.Role("% of records drawn by lot", "#c6ced5")
 ABOVE, BELOW, GAP = 2.7, 1.7, 0.4
 """Heights of the two parts and the room between them [in]."""
 MOST_DOTS = 60
@@ -52,6 +54,7 @@ class Curve:
     needed: int | None = None
     listed: bool | None = None
     answer: int | None = None
+    drawn: SweepConfidence | None = None
 
 
 def of_sweep(found: Sweep, system: System) -> Curve:
@@ -69,7 +72,16 @@ def of_sweep(found: Sweep, system: System) -> Curve:
         if fewest < now
         else f"{said}; none of the {len(dry):,} values of {axis.label} tried leaves fewer."
     )
-    return Curve(found.base.scenario, found.site.record, axis, found.outcome, axis.present, Target(), title)
+    return Curve(
+        found.base.scenario,
+        found.site.record,
+        axis,
+        found.outcome,
+        axis.present,
+        Target(),
+        title,
+        drawn=found.confidence,
+    )
 
 
 def of_size(found: Size, system: System, title: str) -> Curve:
@@ -105,7 +117,7 @@ def curve_chart(curve: Curve, system: System) -> Figure:
         Dry days of the mean and of the worst year above [days], years that hold below.
     """
     with look.style():
-        known = foot(curve.scenario, curve.record)
+        known = foot(curve.scenario, curve.record, *_how_sure(curve))
         made = page(curve.scenario.title, curve.title, known, ABOVE + GAP + BELOW + 0.95)
         top = made.key(_entries(curve), made.top) - 0.05
         wide = WIDTH - LEFT - 0.6
@@ -117,11 +129,39 @@ def curve_chart(curve: Curve, system: System) -> Figure:
         _dry_days(above, curve, x)
         _years(below, curve, x)
         for axes in (above, below):
-            _along(axes, curve, system, wide)
+            _along(axes, curve, x, system, wide)
             _marks(axes, curve, x, system, named=axes is above)
         above.set_xlabel("")
         above.tick_params(axis="x", labelbottom=False)
         return made.figure
+
+
+def _how_sure(curve: Curve) -> list[str]:
+    """What the bands are, for the foot."""
+    if curve.drawn is None:
+        return []
+    share = f"{100 * curve.drawn.drawing.level:.0f} %"
+    what = "mean" if _held_band(curve) is None else "mean, and the years that hold,"
+    return [f"Bands: the {what} in {share} of {curve.drawn.drawing.words}. Years never seen can be worse."]
+
+
+def _held_band(curve: Curve) -> tuple[Floats, Floats] | None:
+    """Years that hold in the drawn records; none where a part of a year at an end counts as a year here."""
+    n = curve.outcome.years.size
+    if curve.drawn is None or curve.drawn.drawing.years != n:
+        return None
+    low, high = (bounds["dry_years_share"] for bounds in (curve.drawn.low, curve.drawn.high))
+    return n * (1.0 - high), n * (1.0 - low)
+
+
+def _band(axes: Axes, x: Floats, low: Floats, high: Floats) -> None:
+    """What a line may be with another draw of the years, with thin edges that show where it is narrow."""
+    if x.size == 1:
+        axes.vlines(x, low, high, color=BAND.colour, linewidth=12, zorder=1)
+        return
+    axes.fill_between(x, low, high, color=BAND.colour, linewidth=0, zorder=1)
+    for edge in (low, high):
+        axes.plot(x, edge, color=look.FAINT, linewidth=0.5, zorder=1.5, clip_on=False)
 
 
 def _dotted(x: Floats) -> str:
@@ -145,6 +185,10 @@ def _dry_days(axes: Axes, curve: Curve, x: Floats) -> None:
             clip_on=False,
         )
     most = max(1.0, float(worst.max()), float(curve.target.dry_days))
+    if curve.drawn is not None:
+        low, high = (bounds["dry_days_per_year"] for bounds in (curve.drawn.low, curve.drawn.high))
+        _band(axes, x, low, high)
+        most = max(most, float(high.max()))
     if curve.target.dry_days:
         axes.axhline(curve.target.dry_days, color=NEEDED.colour, linestyle=NEEDED.line, linewidth=1.0)
     axes.set_ylim(0, most * 1.06)
@@ -156,6 +200,9 @@ def _dry_days(axes: Axes, curve: Curve, x: Floats) -> None:
 def _years(axes: Axes, curve: Curve, x: Floats) -> None:
     n = curve.outcome.years.size
     held = n - curve.target.failing(curve.outcome)
+    band = _held_band(curve)
+    if band is not None:
+        _band(axes, x, *band)
     axes.plot(
         x,
         held,
@@ -178,13 +225,12 @@ def _years(axes: Axes, curve: Curve, x: Floats) -> None:
     amounts(axes, 0, n, steps=4, whole=True)
 
 
-def _along(axes: Axes, curve: Curve, system: System, wide: float) -> None:
-    if curve.axis.numeric:
+def _along(axes: Axes, curve: Curve, x: Floats, system: System, wide: float) -> None:
+    if curve.axis.numeric and x.size > 1:
         quantity_axis(axes, "x", curve.axis, system, wide, curve.listed)
         return
-    texts = curve.axis.dial.texts
-    axes.set_xticks(range(len(texts)), list(texts))
-    axes.set_xlim(-0.5, len(texts) - 0.5)
+    axes.set_xticks(x, [curve.axis.say(i, system) for i in range(x.size)])
+    axes.set_xlim(x[0] - 0.5, x[-1] + 0.5)
     axes.set_xlabel(curve.axis.titled(system))
 
 
@@ -222,7 +268,10 @@ def _marks(axes: Axes, curve: Curve, x: Floats, system: System, named: bool) -> 
 
 def _entries(curve: Curve) -> list[Artist]:
     roles = [MEAN, WORST, HELD, *([NEEDED] if curve.needed is not None else [])]
-    return [
+    known: list[Artist] = [
         Line2D([], [], color=role.colour, linestyle=role.line, linewidth=1.6, label=role.label)
         for role in roles
     ]
+    if curve.drawn is not None:
+        known.append(BAND.patch(f"{100 * curve.drawn.drawing.level:.0f} {BAND.label}"))
+    return known

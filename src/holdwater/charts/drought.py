@@ -10,7 +10,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from holdwater import spi, units, words
-from holdwater.charts import look
+from holdwater.charts import filled, look
 from holdwater.charts.reading import Reading, amounts, boxes, number, numbers, read, runs, time_axis, widened
 from holdwater.charts.sheet import LEFT, MARGIN, WIDTH, sheet, width
 from holdwater.ledger import Ledger
@@ -91,6 +91,8 @@ def drought_chart(ledger: Ledger, scores: Scores, system: units.System) -> Figur
             _bars(axes, lane, span)
             _mark_time(axes, span, lowest=i == len(lanes) - 1)
             _name_longest(axes, lane, span)
+            if i == 0:
+                _mark_filled(axes, reading)
         if short:
             made.words(f"Not shown: {short}.", LEFT, places[0] - 0.14, look.TICK, colour=look.FAINT)
         else:
@@ -148,7 +150,7 @@ def _entries(lanes: list[Lane], reading: Reading) -> list[Artist]:
     if reading.dry.any():
         known.append(look.SHADE.patch())
     if reading.filled.any():
-        known.append(look.FILLED.patch())
+        known.append(filled.entry())
     return known
 
 
@@ -193,15 +195,21 @@ def _index(axes: Axes, ledger: Ledger, span: tuple[float, float]) -> None:
 
 
 def _ground(axes: Axes, reading: Reading) -> None:
-    """Shade the dry days through every lane and hatch the filled ones."""
+    """Shade the dry days through a lane."""
     x = reading.number
     least = LEAST_MARK * float(x[-1] + 1 - x[0]) / (WIDTH - LEFT - MARGIN)
-    for role, flags, order in ((look.SHADE, reading.dry, 0.5), (look.FILLED, reading.filled, 0.6)):
-        spans = [(float(x[a]), float(x[b - 1]) + 1) for a, b in runs(flags)]
-        if spans:
-            shade = boxes([(a, b, 0, 1) for a, b in widened(spans, least)], role, zorder=order)
-            shade.set_transform(axes.get_xaxis_transform())
-            axes.add_collection(shade, autolim=False)
+    spans = [(float(x[a]), float(x[b - 1]) + 1) for a, b in runs(reading.dry)]
+    if spans:
+        shade = boxes([(a, b, 0, 1) for a, b in widened(spans, least)], look.SHADE, zorder=0.5)
+        shade.set_transform(axes.get_xaxis_transform())
+        axes.add_collection(shade, autolim=False)
+
+
+def _mark_filled(axes: Axes, reading: Reading) -> None:
+    """Mark the days whose rain was filled in along the upper edge of the rainless spells."""
+    x = reading.number
+    spans = [(float(x[a]), float(x[b - 1]) + 1) for a, b in runs(reading.filled)]
+    filled.mark_above(axes, spans, -2.5)
 
 
 def _bars(axes: Axes, lane: Lane, span: tuple[float, float]) -> None:

@@ -12,8 +12,9 @@ from matplotlib.figure import Figure
 from matplotlib.patches import PathPatch
 from matplotlib.path import Path
 
-from holdwater import units, words
+from holdwater import units
 from holdwater.charts import look
+from holdwater.charts.fates import apportioned, base, to_beds
 from holdwater.charts.fitting import shortened
 from holdwater.charts.sheet import MARGIN, WIDTH, sheet, width
 from holdwater.ledger import Ledger
@@ -27,9 +28,10 @@ LEFT_BAR, RIGHT_BAR, THICK = 2.35, 5.7, 0.14  # [in]
 SMALLEST = 1e-4
 """A loss below this share of all the water is left out of the picture."""
 
-RAIN = look.Role("rain on the roofs", "#6fa8d3")
 LOST = look.Role("lost on the way to the tanks", "#cfae62")
 SPILLED = look.OVERFLOW
+SOURCES = (look.ROOF, look.BACKUP, look.FROM_STORAGE)
+KINDS = ("use", "overflow", "before the tanks", "leak", "stored")
 LOSSES = {
     "snow_lost": "snow that slid or blew off",
     "not_run_off": "never reached a gutter",
@@ -73,8 +75,9 @@ def gallons_chart(ledger: Ledger, scores: Scores, system: units.System) -> Figur
         axes = made.axes(0.0, made.bottom, WIDTH, room)
         axes.set(xlim=(0.0, WIDTH), ylim=(0.0, room), xticks=[], yticks=[])
         axes.spines[:].set_visible(False)
-        days = ledger.days.size
-        _flow(axes, came, went, room, _Teller(days, system, _total(came)))
+        shares = [*apportioned([stream.volume for stream in came]), *shares_of(went)]
+        told = dict(zip((*came, *went), shares, strict=True))
+        _flow(axes, came, went, room, _Teller(ledger.days.size, system, told))
         return made.figure
 
 
@@ -90,11 +93,11 @@ def streams(ledger: Ledger, scores: Scores) -> tuple[list[Stream], list[Stream]]
     totals = scores.totals_L
     stored = totals["storage_change"]
     came = [
-        Stream("rain on the roofs", totals["rain_on_roofs"], RAIN),
+        Stream("rain on the roofs", totals["rain_on_roofs"], look.ROOF),
         Stream("backup", totals["backup"], look.BACKUP),
         Stream("taken out of storage", max(-stored, 0.0), look.FROM_STORAGE),
     ]
-    flushed = _to_beds(ledger)
+    flushed = float(to_beds(ledger).sum())
     names = ledger.data["draw"].values.tolist()
     served = (ledger.flux("delivered") + ledger.flux("backup_served")).sum(axis=1)
     went = [
@@ -124,23 +127,39 @@ def finding(came: Sequence[Stream], went: Sequence[Stream], system: units.System
     if everything <= 0.0:
         return "No water came in and none went out."
     unit = "gal" if system == "us" else "L"
-    used = round(100 * sum(s.volume for s in went if s.use) / everything)
-    said = f"Of every 100 {unit} that came in, {used or 'less than 1'} came to use"
-    lost = [s for s in went if not s.use and s.role is not look.INTO_STORAGE]
-    largest = max(lost, key=lambda s: s.volume)
-    if round(100 * largest.volume / everything) == 0:
+    shares = shares_of(went)
+    used = sum(share for stream, share in zip(went, shares, strict=True) if stream.use)
+    of = base(*(sum(s.volume for s in came if s.role is role) for role in SOURCES))
+    said = f"Of every 100 {unit} {of}, {used or 'less than 1'} came to use"
+    lost = [i for i, s in enumerate(went) if not s.use and s.role is not look.INTO_STORAGE]
+    largest = max(lost, key=lambda i: went[i].volume)
+    if shares[largest] == 0:
         return f"{said}, and next to nothing was lost."
-    what = {"first flush": "the first flush", "overflow": "the overflow"}.get(
-        largest.name, f"what {largest.name}"
+    name = went[largest].name
+    what = {"first flush": "the first flush", "overflow": "the overflow"}.get(name, f"what {name}")
+    return f"{said}; the largest loss, {shares[largest]}, was {what}."
+
+
+def shares_of(went: Sequence[Stream]) -> list[int]:
+    """Whole shares of a hundred for every end, which add up to those of the kinds of end, and these to 100."""
+    kinds = [_kind(stream) for stream in went]
+    named = list(dict.fromkeys(sorted(kinds, key=KINDS.index)))
+    whole = apportioned(
+        [sum(s.volume for s, k in zip(went, kinds, strict=True) if k == kind) for kind in named]
     )
-    return f"{said}; the largest loss, {round(100 * largest.volume / everything)}, was {what}."
+    shares = [0] * len(went)
+    for kind, total in zip(named, whole, strict=True):
+        places = [i for i, k in enumerate(kinds) if k == kind]
+        for i, share in zip(places, apportioned([went[i].volume for i in places], total), strict=True):
+            shares[i] = share
+    return shares
 
 
-def _to_beds(ledger: Ledger) -> float:
-    """First-flush water that is led to garden beds [L]."""
-    beds = set(ledger.data["bed"].values.tolist())
-    led = [roof.first_flush is not None and roof.first_flush.to in beds for roof in ledger.scenario.roof]
-    return float(ledger.flux("first_flush")[led].sum())
+def _kind(stream: Stream) -> str:
+    if stream.use:
+        return "use"
+    roles = {SPILLED: "overflow", look.LEAK: "leak", look.INTO_STORAGE: "stored"}
+    return roles.get(stream.role, "before the tanks")
 
 
 def _total(streams: Sequence[Stream]) -> float:
@@ -153,12 +172,13 @@ class _Teller:
 
     days: int
     system: units.System
-    everything: float
+    shares: dict[Stream, int]
 
     def __call__(self, stream: Stream) -> str:
         by_year = self.days >= 365
         amount = stream.volume * 365.25 / self.days if by_year else stream.volume
-        share = words.share(stream.volume, self.everything or 1.0, brief=True)
+        number = self.shares[stream]
+        share = "<1 %" if stream.volume > 0.0 and number == 0 else f"{number} %"
         return f"{units.show(amount, 'volume', self.system)}{' a year' if by_year else ''}, {share}"
 
 

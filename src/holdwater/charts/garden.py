@@ -134,6 +134,7 @@ def _row(
         made.words(name + told, left, foot + tall - 0.02, look.TICK, bold=True)
         axes = made.axes(left, foot + 0.45, wide, tall - 0.72)
         _panel(axes, numbers(ledger.days), bed, (a, e), most, wide)
+        _mark_planting(axes, ledger, bed, (a, e))
         if i == 0:
             axes.set_ylabel(
                 f"Water missing in\nthe root zone [{unit}]", y=_middle_of_soil(), fontsize=look.LABEL
@@ -186,6 +187,26 @@ def _panel(axes: Axes, x: Numbers, bed: Bed, span: Span, most: float, wide: floa
             )
     time_axis(axes, float(x[a]), float(x[e - 1]) + 1)
     amounts(axes, -deep, 0.0, steps=4)
+
+
+def _mark_planting(axes: Axes, ledger: Ledger, bed: Bed, span: Span) -> None:
+    """A line through the soil on the day the crop was planted, with the date at its foot."""
+    for day in bed.planted(span):
+        x = float(numbers(ledger.days)[day])
+        axes.plot([x, x], [0.0, -bed.available], color=look.INK, linewidth=1.0, zorder=4.5, label="planted")
+        date = words.briefly(ledger.days[day].item()).rsplit(" ", 1)[0]
+        axes.annotate(
+            f"planted\n{date}",
+            (x, -bed.available),
+            (4, 4),
+            textcoords="offset points",
+            fontsize=look.NOTE,
+            ha="left",
+            va="bottom",
+            linespacing=1.1,
+            zorder=6,
+            bbox=look.LIFTED,
+        )
 
 
 def _hang(axes: Axes, x: Numbers, bed: Bed, span: Span, most: float) -> None:

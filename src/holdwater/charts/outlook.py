@@ -8,7 +8,6 @@ from collections.abc import Sequence
 import numpy as np
 from matplotlib.artist import Artist
 from matplotlib.axes import Axes
-from matplotlib.collections import LineCollection
 from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from matplotlib.ticker import FixedLocator, FuncFormatter
@@ -24,12 +23,13 @@ from holdwater.studies.saving import NEVER, Saving
 OUTER = look.Role("8 years of 10", "#d3e3f0")
 INNER = look.Role("half of the years", "#93bbd9")
 MEDIAN = look.Role("median year", "#0d3b66")
-SINGLE = look.Role("a single year", "#7d8790")
 DRY = look.Role("run dry at least once by then", "#560a24")
 FULL_AGAIN = look.Role("full at least once by then", "#2f7fb8", line="--")
 LEANEST = look.Role("leanest year", look.INK, line=":")
 FAN, ODDS, GAP = 3.1, 1.55, 0.42
 """Heights of the two parts and the room between them [in]."""
+HALF_A_WEEK = 3
+"""Days on either side over which bands and median are smoothed."""
 NAME = 12.0
 """Height of a label on the scale of shares [%]."""
 
@@ -94,16 +94,30 @@ def sources(seen: Outlook) -> list[str]:
     licence = words.plain(known.licence)
     rule = seen.scenario.run.rule
     n = len(seen.traces)
-    years = f"{seen.years[0]}" if n == 1 else f"{n} years between {seen.years[0]} and {seen.years[-1]}"
+    span = f"{seen.years[0]}" if n == 1 else f"{seen.years[0]} to {seen.years[-1]}"
     chosen = ""
     if seen.alike is not None:
-        chosen = f", those of {seen.alike.out_of} in which the 90 days before were most like this year's"
+        chosen = (
+            f" These are those of {seen.alike.out_of} in which the 90 days before were most like this year's."
+        )
     return [
         f"Weather: {where or 'source not stated'}." + (f" Licence: {licence}." if licence else ""),
-        f"Each year is the holding run from today's water through that year's weather (Day 1985): {years}{chosen}."
-        f" Of n sorted years the i-th stands for the share i/(n+1). Rule: {rule} ({RULES[rule]})."
-        " A worse year than any on record can come.",
+        f"How: today's water, run on through the weather of {words.count(n, 'past year')} ({span}), one year at a"
+        f" time.{chosen} {_bands(seen)} Levels are those at the end of the day, after the draws."
+        f" Rule: {rule} ({RULES[rule]}). A worse year than any on record can come.",
     ]
+
+
+def _bands(seen: Outlook) -> str:
+    """What the bands leave out, in plain words."""
+    storage = seen.storage
+    wide, narrow = fan(storage, 0.1) is not None, fan(storage, 0.25) is not None
+    said = []
+    if wide:
+        said.append("of ten years one was drier than the pale band and one wetter")
+    if narrow:
+        said.append(f"of four {'' if wide else 'years '}one was drier than the dark band and one wetter")
+    return f"At any date, {'; '.join(said)}. Bands and median are means of 7 days." if said else ""
 
 
 def saving_day(saving: Saving | None) -> float | None:
@@ -124,8 +138,7 @@ def _entries(seen: Outlook) -> list[Artist]:
     leanest = f"{LEANEST.label}, {seen.traces[_leanest(seen)].year}"
     lines = [
         (MEDIAN, 2.0, ""),
-        (LEANEST, 1.6, leanest),
-        (SINGLE, 0.6, ""),
+        (LEANEST, 1.3, leanest),
         (DRY, 1.8, ""),
         (FULL_AGAIN, 1.6, ""),
     ]
@@ -163,26 +176,24 @@ def _mark_saving(both: Sequence[Axes], saving: Saving, x: Numbers) -> None:
 
 
 def _fan(axes: Axes, seen: Outlook, x: Numbers, system: units.System) -> None:
-    """Bands that hold eight and five years of ten, the median, and every single year as a thin line."""
+    """Bands that hold eight and five years of ten, the median, and the leanest year as it was."""
     factor, unit = units.scale("bulk", system)
     storage = seen.storage * factor
     for low, high, role in ((0.1, 0.9, OUTER), (0.25, 0.75, INNER)):
         bottom, top = fan(storage, low), fan(storage, high)
         if bottom is not None and top is not None:
-            axes.fill_between(x, bottom, top, color=role.colour, linewidth=0, zorder=1, label=role.label)
-    lines = [np.column_stack([x, row]) for row in storage]
-    axes.add_collection(
-        LineCollection(lines, colors=SINGLE.colour, linewidths=0.5, alpha=0.7, zorder=2, label=SINGLE.label)
-    )
+            axes.fill_between(
+                x, calm(bottom), calm(top), color=role.colour, linewidth=0, zorder=1, label=role.label
+            )
     middle = fan(storage, 0.5)
     if middle is not None:
-        axes.plot(x, middle, color=MEDIAN.colour, linewidth=2.0, zorder=4, label=MEDIAN.label)
+        axes.plot(x, calm(middle), color=MEDIAN.colour, linewidth=2.2, zorder=4, label=MEDIAN.label)
     axes.plot(
         x,
         storage[_leanest(seen)],
         color=LEANEST.colour,
         linestyle=LEANEST.line,
-        linewidth=1.6,
+        linewidth=1.3,
         zorder=4.5,
         label=LEANEST.label,
     )
@@ -190,12 +201,32 @@ def _fan(axes: Axes, seen: Outlook, x: Numbers, system: units.System) -> None:
     axes.set_ylim(0, full * 1.06)
     amounts(axes, 0, full * 1.05)
     axes.grid(axis="y")
-    axes.set_ylabel(f"water above the outlets [{unit}]")
+    axes.set_ylabel(f"water above the outlets\nin the evening [{unit}]")
     axes.axhline(full, color=look.FULL.colour, linewidth=0.9, zorder=3)
     _name_level(axes, "full", full, full, look.FULL.colour)
     if reserve > 0.0:
         axes.axhline(reserve, color=look.RESERVE.colour, linestyle=look.RESERVE.line, linewidth=1.1, zorder=5)
         _name_level(axes, "reserve", reserve, reserve, look.RESERVE.colour)
+
+
+def calm(line: Numbers) -> Numbers:
+    """Mean of a week about each midnight, narrower towards the ends, so that single loads make no teeth.
+
+    Parameters
+    ----------
+    line : ndarray, shape (n + 1,)
+        A quantile of the storage at every midnight.
+
+    Returns
+    -------
+    ndarray, shape (n + 1,)
+        Unchanged at both ends.
+    """
+    sums = np.concatenate([[0.0], np.cumsum(line)])
+    at = np.arange(line.size)
+    reach = np.minimum(np.minimum(at, at[::-1]), HALF_A_WEEK)
+    smooth: Numbers = (sums[at + reach + 1] - sums[at - reach]) / (2 * reach + 1)
+    return smooth
 
 
 def _name_level(axes: Axes, name: str, level: float, height: float, colour: str) -> None:

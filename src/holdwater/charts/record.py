@@ -23,6 +23,7 @@ OBSERVED = look.Role("a day with its own reading", "#e6ecf1")
 MISSING = look.Role("missing", "#560a24")
 SPREAD = look.Role("spread from a reading of several days", "#7fb1cf")
 DECLARED = look.Role("absent from the log, declared dry", look.PAPER, hatch="...")
+DOUBTFUL = look.Role("a value that cannot be: left out of the bars", "#a85a12")
 PART = look.Role("a year known in part: rain of its known days", look.PAPER, hatch="////")
 MEAN = look.Role("mean of the complete years", look.INK, line="--")
 BARS, DAYS = 1.9, 2.3
@@ -55,10 +56,13 @@ def record_chart(record: Record, system: System, subject: str = "") -> Figure:
     -------
     matplotlib.figure.Figure
         Years from left to right; above rain [in or mm], below the days from January at the top to
-        December, missing and filled ones marked, the missing ones of each year counted.
+        December, missing and filled ones marked, the missing ones of each year counted. Days whose rain
+        cannot be (`Provenance.doubtful`) are marked and left out of the sums.
     """
     with look.style():
-        years = by_year(record.days, record.data["rain"].values.astype(float))
+        doubtful = _doubtful(record)
+        rain = record.data["rain"].values.astype(float)
+        years = by_year(record.days, np.where(doubtful, np.nan, rain))
         origin = record.data["origin"].values
         known = record.provenance
         made = page(
@@ -67,12 +71,12 @@ def record_chart(record: Record, system: System, subject: str = "") -> Figure:
             source(record),
             0.6 + BARS + 0.45 + DAYS + 0.32,
         )
-        top = made.key(_entries(years, origin), made.top) - 0.12
+        top = made.key(_entries(years, origin, doubtful), made.top) - 0.12
         wide = WIDTH - LEFT - RIGHT
         above = made.axes(LEFT, top - BARS, wide, BARS)
         below = made.axes(LEFT, top - BARS - 0.45 - DAYS, wide, DAYS)
         _bars(above, years, system)
-        _days(below, record, years)
+        _days(below, record, years, doubtful)
         spare = max(0.0, (LEAST_COLUMNS - len(years)) / 2)
         for axes in (above, below):
             axes.set_xlim(-0.6 - spare, len(years) - 0.4 + spare)
@@ -82,16 +86,17 @@ def record_chart(record: Record, system: System, subject: str = "") -> Figure:
 
 
 def finding(record: Record, years: Sequence[YearIndices], system: System) -> str:
-    """Say how much rain a year has, from which to which, and how much of the record is missing or filled."""
+    """Say how much rain a year has, over how many years, and how much of the record is missing or filled."""
     whole = [year for year in years if year.complete and year.total is not None]
     if len(whole) > 1:
         totals = {year.year: year.total or 0.0 for year in whole}
         driest, wettest = min(totals, key=totals.__getitem__), max(totals, key=totals.__getitem__)
         mean = show(float(np.mean(list(totals.values()))), "depth", system)
-        said = f"{mean} of rain in a mean year, from {show(totals[driest], 'depth', system)} ({driest}) to "
+        some = f"{len(whole)} of {len(years)} years are complete: " if len(whole) < len(years) else ""
+        said = f"{some}{mean} of rain in a mean year, from {show(totals[driest], 'depth', system)} ({driest}) to "
         said += f"{show(totals[wettest], 'depth', system)} ({wettest})"
     else:
-        rain = record.data["rain"].values
+        rain = np.where(_doubtful(record), np.nan, record.data["rain"].values)
         total = show(float(np.nansum(rain)), "depth", system)
         said = f"{total} of rain on the {words.count(int((~np.isnan(rain)).sum()), 'day')} known"
     return f"{said}; {_holes(record)}."
@@ -102,7 +107,8 @@ def _holes(record: Record) -> str:
     origin = record.data["origin"].values
     missing, filled = origin == Origin.MISSING, np.isin(origin, FILLED)
     parts = []
-    for flags, what in ((missing, "missing"), (filled, "filled in")):
+    cannot_be = "left out, with a value that cannot be"
+    for flags, what in ((missing, "missing"), (filled, "filled in"), (_doubtful(record), cannot_be)):
         number = int(flags.sum())
         if number:
             first, stop = max(runs(flags), key=lambda run: run[1] - run[0])
@@ -131,7 +137,12 @@ def source(record: Record) -> list[str]:
     ]
 
 
-def _entries(years: Sequence[YearIndices], origin: npt.NDArray[np.int8]) -> list[Artist]:
+def _doubtful(record: Record) -> Flags:
+    """Days whose rain cannot be."""
+    return np.asarray(np.isin(record.days, np.array(record.provenance.doubtful, dtype="datetime64[D]")))
+
+
+def _entries(years: Sequence[YearIndices], origin: npt.NDArray[np.int8], doubtful: Flags) -> list[Artist]:
     """Legend: only what is in the picture."""
     entries: list[Artist] = []
     if any(year.complete for year in years):
@@ -147,7 +158,8 @@ def _entries(years: Sequence[YearIndices], origin: npt.NDArray[np.int8]) -> list
         (SPREAD, (Origin.SPREAD,)),
         (DECLARED, (Origin.DECLARED_DRY,)),
     )
-    return entries + [role.patch() for role, codes in kinds if np.isin(origin, codes).any()]
+    entries += [role.patch() for role, codes in kinds if np.isin(origin, codes).any()]
+    return entries + ([DOUBTFUL.patch()] if doubtful.any() else [])
 
 
 def _bars(axes: Axes, years: Sequence[YearIndices], system: System) -> None:
@@ -184,7 +196,7 @@ def _bars(axes: Axes, years: Sequence[YearIndices], system: System) -> None:
     axes.set_ylabel(f"rain in the year [{unit}]")
 
 
-def _days(axes: Axes, record: Record, years: Sequence[YearIndices]) -> None:
+def _days(axes: Axes, record: Record, years: Sequence[YearIndices], doubtful: Flags) -> None:
     """A column for each year, January at the top; what is no reading of its own day is marked."""
     column = record.days.astype("datetime64[Y]").astype(np.int64) + 1970 - years[0].year
     months = record.days.astype("datetime64[M]")
@@ -204,13 +216,14 @@ def _days(axes: Axes, record: Record, years: Sequence[YearIndices]) -> None:
 
     every = np.ones(len(origin), dtype=bool)
     axes.add_collection(boxes(stretches(every), OBSERVED, zorder=1), autolim=False)
-    for role, codes in (
-        (SPREAD, (Origin.SPREAD,)),
-        (DECLARED, (Origin.DECLARED_DRY,)),
-        (look.FILLED, FILLED),
-        (MISSING, (Origin.MISSING,)),
+    missing = origin == Origin.MISSING
+    for role, flags in (
+        (SPREAD, origin == Origin.SPREAD),
+        (DECLARED, origin == Origin.DECLARED_DRY),
+        (look.FILLED, np.isin(origin, FILLED)),
+        (MISSING, missing),
+        (DOUBTFUL, doubtful),
     ):
-        flags = np.isin(origin, codes)
         if flags.any():
             axes.add_collection(boxes(stretches(flags, LEAST_SEEN), role, zorder=3), autolim=False)
     edges = np.append(_month_rows(), ROWS)
@@ -220,12 +233,12 @@ def _days(axes: Axes, record: Record, years: Sequence[YearIndices]) -> None:
     axes.hlines(edges, -0.5, len(years) - 0.5, color=look.PAPER, linewidth=0.8, zorder=2)
     for side in ("left", "bottom"):
         axes.spines[side].set_visible(False)
-    _count_missing(axes, years)
+    _count_missing(axes, np.bincount(column[missing], minlength=len(years)))
 
 
-def _count_missing(axes: Axes, years: Sequence[YearIndices]) -> None:
+def _count_missing(axes: Axes, missing: npt.NDArray[np.int64]) -> None:
     """Missing days of each year above its column, where there is room for figures."""
-    if not any(year.missing for year in years) or len(years) > MOST_COUNTED:
+    if not missing.any() or len(missing) > MOST_COUNTED:
         return
     axes.text(
         BESIDE,
@@ -236,10 +249,10 @@ def _count_missing(axes: Axes, years: Sequence[YearIndices]) -> None:
         color=look.FAINT,
         transform=axes.get_yaxis_transform(),
     )
-    size = look.TICK if len(years) <= 25 else look.NOTE
-    for i, year in enumerate(years):
-        if year.missing:
-            axes.text(i, -6, f"{year.missing}", fontsize=size, va="bottom", ha="center", color=look.INK)
+    size = look.TICK if len(missing) <= 25 else look.NOTE
+    for i, days in enumerate(missing.tolist()):
+        if days:
+            axes.text(i, -6, f"{days}", fontsize=size, va="bottom", ha="center", color=look.INK)
 
 
 def _name_years(axes: Axes, years: Sequence[YearIndices]) -> None:

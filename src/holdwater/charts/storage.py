@@ -12,7 +12,7 @@ from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 
 from holdwater import units, words
-from holdwater.charts import look
+from holdwater.charts import filled, look
 from holdwater.charts.reading import (
     Days,
     Numbers,
@@ -28,7 +28,7 @@ from holdwater.charts.reading import (
 )
 from holdwater.charts.sheet import LEFT, RIGHT, WIDTH, sheet
 from holdwater.ledger import Ledger
-from holdwater.scores import Scores
+from holdwater.scores import Scores, full_days
 
 YEARS_IN_A_ROW = 10
 MOST_ROWS = 6
@@ -36,16 +36,18 @@ DAILY_RAIN_UP_TO = 2.2 * 366
 RAIN_PART = 0.36
 STRIP = 0.07
 LEAST_MARK = 0.02  # [in]
+ABOVE = 4.0  # filled days stand so far above the rain [points]
 HIGHEST_NAME = 0.58  # share of full; a reserve above it is named lower, clear of the name of the full level
 LARGEST_FILL, LARGEST_LINE = 800, 15_000  # days drawn as lines; more become a picture inside the drawing
 
 
 @dataclass(frozen=True)
 class _Drawn:
-    """What every row of the chart shares, in shown units."""
+    """What every row of the chart shares, in shown units; `brimmed` is the day's height of a full day, else NaN."""
 
     reading: Reading
     storage: Numbers
+    brimmed: Numbers
     rain_bars: tuple[Numbers, Numbers, Numbers]
     full: float
     reserve: float
@@ -69,8 +71,9 @@ def storage_chart(ledger: Ledger, scores: Scores, system: units.System) -> Figur
     Returns
     -------
     matplotlib.figure.Figure
-        Storage [gal or m3] from below, rain [in or mm] from above: by day up to two years in a
-        row, by month beyond.
+        Storage at the end of every day [gal or m3] from below, rain [in or mm] from above: by day up to
+        two years in a row, by month beyond. Where the tanks were full before the day's draws, the line
+        rises to that too.
     """
     with look.style():
         spans = rows(*ledger.period)
@@ -78,7 +81,7 @@ def storage_chart(ledger: Ledger, scores: Scores, system: units.System) -> Figur
         tall = 3.7 if len(spans) == 1 else 2.05
         made = sheet(ledger, finding(ledger, scores, system), 0.5 + len(spans) * (tall + 0.45))
         entries = _entries(drawn)
-        top = made.key(entries, made.top)
+        top = made.key(entries, made.top) - (0.04 if drawn.reading.filled.any() else 0.0)
         each = (top - made.bottom) / len(spans)
         for i, span in enumerate(spans):
             axes = made.axes(LEFT, top - (i + 1) * each + 0.4, WIDTH - LEFT - RIGHT, each - 0.45)
@@ -138,16 +141,30 @@ def _prepare(
     by_day = spans[0][1] - spans[0][0] <= DAILY_RAIN_UP_TO
     per_volume, volume = units.scale("bulk", system)
     per_depth, depth = units.scale("depth", system)
+    evenings = daily(ledger, "drawable")
+    full = float(ledger.data["drawable_capacity"].values.sum())
     return _Drawn(
         read(ledger, scores),
-        daily(ledger, "drawable") * per_volume,
+        evenings * per_volume,
+        _brimmed(ledger, evenings[1:], full) * per_volume,
         _rain_bars(ledger.days, ledger.flux("rain") * per_depth, by_day),
-        float(ledger.data["drawable_capacity"].values.sum()) * per_volume,
+        full * per_volume,
         float(ledger.data["reserve"].values) * per_volume,
         volume,
         depth,
         daily_rain=by_day,
     )
+
+
+def _brimmed(ledger: Ledger, evenings: Numbers, full: float) -> Numbers:
+    """How high the tanks stood before the draws of a day on which they were full; NaN on all others [L].
+
+    Under YAS they spill first and are drawn from then, so that no evening ever shows them full.
+    """
+    stood = np.minimum(evenings + daily(ledger, "delivered"), full)
+    if ledger.scenario.run.rule != "YAS":
+        return np.full(evenings.size, np.nan)
+    return np.where(full_days(ledger), stood, np.nan)
 
 
 def _rain_bars(days: Days, rain: Numbers, by_day: bool) -> tuple[Numbers, Numbers, Numbers]:
@@ -164,7 +181,7 @@ def _entries(drawn: _Drawn) -> list[Artist]:
     """Legend: only what is in the picture."""
     every = "day" if drawn.daily_rain else "month"
     known: list[Artist] = [
-        look.WATER.patch("water that can be drawn"),
+        look.WATER.patch("water that can be drawn, at the end of the day"),
         look.RAIN.patch(f"rain by {every}, from the top"),
     ]
     if drawn.reading.covered.any():
@@ -174,7 +191,7 @@ def _entries(drawn: _Drawn) -> list[Artist]:
     if drawn.reserve > 0:
         known.append(Line2D([], [], color=look.RESERVE.colour, linestyle=look.RESERVE.line, label="reserve"))
     if drawn.reading.filled.any():
-        known.append(look.FILLED.patch())
+        known.append(filled.entry())
     return known
 
 
@@ -185,8 +202,9 @@ def _row(axes: Axes, drawn: _Drawn, span: tuple[float, float]) -> None:
     here = (x >= span[0]) & (x < span[1])
     edges = np.append(x[here], x[here][-1:] + 1)
     level = drawn.storage[np.append(here, False) | np.append(False, here)]
-    filled = axes.fill_between(edges, level, 0, color=look.WATER.colour, linewidth=0, zorder=1)
-    filled.set_rasterized(edges.size > LARGEST_FILL)
+    edges, level = _with_brims(edges, level, drawn.brimmed[here])
+    water = axes.fill_between(edges, level, 0, color=look.WATER.colour, linewidth=0, zorder=1)
+    water.set_rasterized(edges.size > LARGEST_FILL)
     (line,) = axes.plot(
         edges, level, color=look.WATER_LINE.colour, linewidth=0.9, zorder=1.1, label=look.WATER_LINE.label
     )
@@ -205,22 +223,26 @@ def _row(axes: Axes, drawn: _Drawn, span: tuple[float, float]) -> None:
     _rain(axes, drawn, span)
 
 
+def _with_brims(edges: Numbers, level: Numbers, brimmed: Numbers) -> tuple[Numbers, Numbers]:
+    """The line of the evenings with a point in the middle of each day on which the tanks were full."""
+    at = np.flatnonzero(~np.isnan(brimmed))
+    return np.insert(edges, at + 1, edges[at] + 0.5), np.insert(level, at + 1, brimmed[at])
+
+
 def _marks(axes: Axes, drawn: _Drawn, span: tuple[float, float]) -> None:
-    """Mark dry days in a strip under the storage and filled days over all, wide enough to be seen."""
+    """Mark dry days in a strip under the storage, wide enough to be seen, and filled days above the rain."""
     x, whole = drawn.reading.number, drawn.full or 1.0
     here = (x >= span[0]) & (x < span[1])
     least = LEAST_MARK * (span[1] - span[0]) / (WIDTH - LEFT - RIGHT)
     axes.axhline(0, color=look.FAINT, linewidth=0.8, zorder=2)
     strip = (-STRIP * 1.2 * whole, -STRIP * 0.15 * whole)
-    for role, flags, (low, high) in (
-        (look.FILLED, drawn.reading.filled, axes.get_ylim()),
-        (look.COVERED, drawn.reading.covered, strip),
-        (look.UNSERVED, drawn.reading.unserved, strip),
-    ):
+    for role, flags in ((look.COVERED, drawn.reading.covered), (look.UNSERVED, drawn.reading.unserved)):
         spans = [(float(x[a]), float(x[b - 1]) + 1) for a, b in runs(flags & here)]
         if spans:
-            places = [(a, b, low, high) for a, b in widened(spans, least)]
+            places = [(a, b, *strip) for a, b in widened(spans, least)]
             axes.add_collection(boxes(places, role, zorder=5), autolim=False)
+    guessed = [(float(x[a]), float(x[b - 1]) + 1) for a, b in runs(drawn.reading.filled & here)]
+    filled.mark_above(axes, guessed, ABOVE)
 
 
 def _levels(axes: Axes, drawn: _Drawn) -> None:

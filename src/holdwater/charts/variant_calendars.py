@@ -11,9 +11,10 @@ from matplotlib.figure import Figure
 from holdwater import words
 from holdwater.charts import look
 from holdwater.charts.calendar import COLUMNS, OUTSIDE, UNSERVED, cells, places
+from holdwater.charts.compared import finding
 from holdwater.charts.reading import boxes, read
 from holdwater.charts.sheet import MARGIN, WIDTH, Sheet, page, wrap
-from holdwater.charts.variants import finding, foot
+from holdwater.charts.variants import foot
 from holdwater.studies.compare import Compared, Comparison
 from holdwater.units import System
 

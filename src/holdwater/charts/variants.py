@@ -14,6 +14,7 @@ from matplotlib.lines import Line2D
 
 from holdwater import units, words
 from holdwater.charts import look
+from holdwater.charts.compared import finding
 from holdwater.charts.reading import amounts, boxes, daily, numbers, read, runs, time_axis, widened
 from holdwater.charts.sheet import LEFT, WIDTH, page, source, width, wrap
 from holdwater.charts.storage import rows
@@ -110,7 +111,7 @@ def _one_row(made: Comparison, drawn: list[_Drawn], unit: str, system: units.Sys
     names = [wrap(words.plain(each.name), look.TICK, NAMES - 0.1) for each in drawn]
     left = max(LEFT, 0.35 + max(width(line, look.TICK) for lines in names for line in lines))
     highs = [max(STRIP, 0.14 * len(lines) + 0.06) for lines in names]
-    tall, wide = 3.0, WIDTH - left - 0.9
+    tall, wide = 2.5, WIDTH - left - 0.9
     room = 0.4 + RAIN + tall + 0.24 + sum(highs) + 0.42
     sheet = page(present.ledger.scenario.title, finding(made), foot(made), room)
     top = sheet.key([_entry(each) for each in drawn] + _marks_key(made), sheet.top) - 0.05
@@ -223,41 +224,6 @@ def _strips(
 
 
 # ------------------------------------------------------------------------------------------- words
-
-
-def finding(made: Comparison) -> str:
-    """Say how many dry days the present has and which set-up has the fewest."""
-    present, others = made.compared[0], made.compared[1:]
-    days, begin = present.scores.dry_days.total, words.holding(present.ledger.scenario.title)
-    length = in_words(made)
-    if not others:
-        return f"{begin} had {words.count(days, 'dry day')} {length}."
-    best = min(others, key=lambda c: (c.scores.dry_days.total, c.scores.unserved_days))
-    fewest = best.scores.dry_days.total
-    if fewest > days:
-        return (
-            f"{begin} had {words.count(days, 'dry day')} {length}; no other set-up has fewer,"
-            f" and {quoted(best)} has {fewest:,}."
-        )
-    if fewest == days:
-        return f"{begin} had {words.count(days, 'dry day')} {length}; {quoted(best)} has as many, none has fewer."
-    left = "none" if fewest == 0 else f"{fewest:,}"
-    return (
-        f"{begin} had {words.count(days, 'dry day')} {length}; with {quoted(best)} it would have had {left}."
-    )
-
-
-def quoted(each: Compared) -> str:
-    """Name of a set-up in a sentence."""
-    return f"\u201c{words.plain(each.name)}\u201d"
-
-
-def in_words(made: Comparison) -> str:
-    """The days compared: "in 30 years", "from 3 May 2002 to 1 February 2003"."""
-    first, last = made.compared[0].ledger.period
-    if made.window is None or words.span(first, last) == str(first.year):
-        return f"in {words.span(first, last)}"
-    return f"from {words.on(first)} to {words.on(last)}"
 
 
 def foot(made: Comparison) -> list[str]:

@@ -2,20 +2,25 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import math
 
 import numpy as np
 
 from holdwater import words
 from holdwater.charts.outlook import outlook_chart
+from holdwater.errors import InputError
 from holdwater.plan.drawing import picture
 from holdwater.plan.section import Matter, Section, section
+from holdwater.scenario.quantities import MonthDayValue
 from holdwater.studies.gauges import read_held
 from holdwater.studies.odds import by_date, fan, order
 from holdwater.studies.outlook import Outlook, outlook
 from holdwater.units import System, show
 
 DAYS = 180
+SHORTER = (90, 30)
+"""Looked ahead, and what is looked ahead instead where the record is too short for it [days]."""
 LEAST_YEARS = 10
 
 
@@ -25,7 +30,7 @@ def lies_ahead(matter: Matter) -> Section | None:
         return None
     scenario, system = matter.scenario, matter.system
     held = read_held(matter.asked.holding, scenario)
-    seen = outlook(scenario, matter.record, held, matter.asked.on, DAYS)
+    seen = outlook(scenario, matter.record, held, matter.asked.on, _far(matter))
     drawn = picture(
         outlook_chart(seen, system), "outlook", "Water ahead as a fan of past years, and odds by date"
     )
@@ -33,6 +38,7 @@ def lies_ahead(matter: Matter) -> Section | None:
         "outlook",
         "What lies ahead?",
         drawn,
+        answer=drawn.finding,
         head=("by the end of", "run dry", "been full", "dry tenth", "median", "wet tenth"),
         rows=_by_month(seen, system),
         supply=_supply(seen),
@@ -40,6 +46,26 @@ def lies_ahead(matter: Matter) -> Section | None:
         years=len(seen.traces),
         few=len(seen.traces) < LEAST_YEARS,
         dropped=list(seen.dropped),
+    )
+
+
+def _far(matter: Matter) -> int:
+    """How far some year on record lets us look from the day of the plan [days].
+
+    Raises
+    ------
+    InputError
+        No year has weather on the days from there on.
+    """
+    record, on = matter.record, matter.asked.on
+    for days in (DAYS, *SHORTER):
+        for year in range(record.first.year, record.last.year + 1):
+            first = MonthDayValue(on.month, on.day).in_year(year)
+            if record.first <= first and first + dt.timedelta(days=days - 1) <= record.last:
+                return days
+    raise InputError(
+        f"--holding: the record, {record.first} to {record.last}, has no year with weather on the {SHORTER[-1]} days"
+        f" from {on:%d %B} on; choose another day with --on, or leave --holding out"
     )
 
 

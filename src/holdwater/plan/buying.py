@@ -10,9 +10,10 @@ from holdwater.charts.designs_map import designs_map
 from holdwater.charts.pareto import pareto_chart
 from holdwater.errors import InputError
 from holdwater.plan.drawing import picture
-from holdwater.plan.section import Matter, Section, section
+from holdwater.plan.section import Matter, Section, finding, section
 from holdwater.scenario.schema import Scenario, Tank
 from holdwater.studies.dials import Dial, Grid
+from holdwater.studies.drawbacks import worse_for
 from holdwater.studies.engine import Site, run_all
 from holdwater.studies.purchase import Bought, Purchases, next_purchases
 from holdwater.studies.quantity import Axis
@@ -37,11 +38,18 @@ def next_purchase(matter: Matter) -> Section:
         "next",
         "What does the next purchase buy?",
         drawn,
+        answer=finding(drawn.finding),
         head=_head(found),
         rows=[_row(each, found, matter.system) for each in found.bought],
         backup=_has_backup(found),
-        left_out=found.left_out,
+        moving=found.moving(matter.system),
+        left_out=[said for said in found.left_out if not _own(said, matter.file.variant)],
     )
+
+
+def _own(said: str, variant: str | None) -> bool:
+    """Whether what was left out is the what-if that the plan itself is of."""
+    return variant is not None and said.startswith(f"{variant}: ")
 
 
 def _has_backup(found: Purchases) -> bool:
@@ -50,7 +58,12 @@ def _has_backup(found: Purchases) -> bool:
 
 def _head(found: Purchases) -> list[str]:
     columns = ["purchase or change", "price", "dry days with it", "bought back a year", "for each 1,000"]
-    return [*columns, *(["backup saved a year", "pays back in"] if _has_backup(found) else [])]
+    columns += ["backup saved a year", "pays back in"] if _has_backup(found) else []
+    return [*columns, *(["worse for"] if _any_worse(found) else [])]
+
+
+def _any_worse(found: Purchases) -> bool:
+    return any(found.worse(each) for each in found.bought)
 
 
 def _row(each: Bought, found: Purchases, system: System) -> list[str]:
@@ -62,6 +75,7 @@ def _row(each: Bought, found: Purchases, system: System) -> list[str]:
         more = " more" if each.saved_L < 0.0 else ""
         saved = show(abs(each.saved_L), "bulk", system, 2)
         cells += [saved + more, "-" if years is None else f"{years:.0f} years"]
+    cells += [worse_for(found.present.days, each.days) or "-"] if _any_worse(found) else []
     return cells
 
 
@@ -78,7 +92,13 @@ def sizes(matter: Matter) -> Section | None:
         "sizes",
         "Map of dry days a year by the area of the roofs and the capacity of the tanks, the present set-up marked",
     )
-    return section("sizes", "How much roof, and how much tank?", drawn, number=found.grid.size)
+    return section(
+        "sizes",
+        "How much roof, and how much tank?",
+        drawn,
+        answer=finding(drawn.finding),
+        number=found.grid.size,
+    )
 
 
 def _sized(matter: Matter) -> Sweep | None:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from holdwater.plan.section import Matter, Section, section
+from holdwater import words
+from holdwater.plan.section import Matter, Section, capital, section
 from holdwater.report.site_text import margin
 from holdwater.site.adapter import site_checks
 from holdwater.site.cautions import GENERAL
@@ -11,6 +12,9 @@ from holdwater.site.reading import read_site
 from holdwater.site.seen import seen_in
 
 SAID = {Verdict.FAILS: "does not hold", Verdict.HOLDS: "holds", Verdict.NOTE: "to know"}
+
+
+UNCHECKED = "Pipes, overflow, pump, frost and ground were not checked: the scenario has no [site] table."
 
 
 def site(matter: Matter) -> Section | None:
@@ -26,8 +30,8 @@ def site(matter: Matter) -> Section | None:
     return section(
         "site",
         "Will the piping carry it?",
+        answer=_briefly(checks),
         counts={str(kind): sum(c.verdict is kind for c in checks) for kind in Verdict},
-        fails=[check.name for check in checks if check.verdict is Verdict.FAILS],
         rows=[_row(check, matter) for check in made],
         sources=[
             (topic.title, topic.source, " ".join(c for c in topic.cautions if c not in general))
@@ -39,6 +43,19 @@ def site(matter: Matter) -> Section | None:
     )
 
 
+def _briefly(checks: list[Check]) -> str:
+    """How many checks do not hold, and which."""
+    fails = [check.topic.title for check in checks if check.verdict is Verdict.FAILS]
+    unchecked = sum(check.verdict is Verdict.UNCHECKED for check in checks)
+    made = words.count(len(checks) - unchecked, "check")
+    if fails:
+        said = f"{len(fails)} of {made} do{'es' if len(fails) == 1 else ''} not hold: "
+        said += "; ".join(dict.fromkeys(fails))
+    else:
+        said = f"{capital(made)} made, none fails"
+    return said + (f"; {unchecked} more lack input." if unchecked else ".")
+
+
 def _row(check: Check, matter: Matter) -> tuple[str, str, str, str, str]:
     """Verdict as a word and as a class, title, sentence, margin."""
     word = SAID[check.verdict]
@@ -46,6 +63,13 @@ def _row(check: Check, matter: Matter) -> tuple[str, str, str, str, str]:
 
 
 def cautions(matter: Matter) -> Section:
-    """What holds whatever the numbers say."""
-    del matter
-    return section("cautions", "What to keep in mind before building or drinking", cautions=list(GENERAL))
+    """What holds whatever the numbers say, and what nobody has looked at."""
+    said = f"{len(GENERAL)} cautions that hold for every holding."
+    unchecked = "" if matter.scenario.site else UNCHECKED
+    return section(
+        "cautions",
+        "What to keep in mind before building or drinking",
+        answer=f"{said} {unchecked}".strip(),
+        cautions=list(GENERAL),
+        unchecked=unchecked,
+    )

@@ -15,8 +15,8 @@ from holdwater.charts.sheet import LINE_HEIGHT, POINTS
 from holdwater.plan.hatching import unrolled
 from holdwater.plan.section import Picture
 
-SIDE = 0.12
-"""Empty margin of a sheet that is cut off on either side [in]."""
+SIDE, ABOVE_FOOT = 0.12, 0.1
+"""Empty margins of a sheet that are cut off: on either side, and above its foot [in]."""
 PRESENTATION = re.compile(
     r"clip-(path|rule)|fill(-opacity|-rule)?|font-(size|style|weight)|image-rendering|opacity|text-anchor"
     r"|stroke(-dash(array|offset)|-line(cap|join)|-miterlimit|-opacity|-width)?"
@@ -59,7 +59,7 @@ def _laid_bare(figure: Figure) -> tuple[tuple[float, float, float, float], str]:
     _, title, foot = figure.texts[:3]
     lines = title.get_text().count("\n") + 1
     upper = (1.0 - title.get_position()[1]) * high + lines * look.TITLE * LINE_HEIGHT / POINTS
-    lower = (1.0 - foot.get_position()[1]) * high
+    lower = (1.0 - foot.get_position()[1]) * high - ABOVE_FOOT
     for text in figure.texts[:3]:
         text.set_visible(False)
     box = (SIDE * POINTS, upper * POINTS, (wide - 2 * SIDE) * POINTS, (lower - upper) * POINTS)

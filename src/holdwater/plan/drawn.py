@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 from holdwater import words
 from holdwater.charts.levels import levels_chart
 from holdwater.plan import facts
@@ -29,6 +31,7 @@ def holding(matter: Matter) -> Section:
         "holding",
         "What is the holding?",
         *drawn,
+        answer=_briefly(scenario, plan, system),
         roofs=_roofs(scenario, system),
         tanks=_tanks(scenario, plan, system),
         joins=_joins(scenario, system),
@@ -36,6 +39,20 @@ def holding(matter: Matter) -> Section:
         backups=_backups(scenario, system),
         cautions={"roofs": [ROOFS], "tanks": [BASE, ENTRY, MOSQUITOES], "backups": [AIR_GAP]},
     )
+
+
+def _briefly(scenario: Scenario, plan: Layout, system: System) -> str:
+    """Roof, tanks, draws and backup in one line."""
+    area = show(math.fsum(roof.area for roof in scenario.roof), "area", system)
+    room = show(math.fsum(vessel.capacity for vessel in plan.vessels), "volume", system)
+    said = [
+        f"{area} of {'roof' if len(scenario.roof) == 1 else words.count(len(scenario.roof), 'roof')}",
+        f"{room} in {words.count(len(scenario.tank), 'tank')}",
+        words.count(len(scenario.draw), "draw"),
+    ]
+    if scenario.backup:
+        said.append(f"backup: {facts.listed([words.plain(each.name) for each in scenario.backup])}")
+    return f"{', '.join(said)}."
 
 
 def _roofs(scenario: Scenario, system: System) -> Rows:

@@ -10,7 +10,7 @@ import numpy as np
 from holdwater import charts, words
 from holdwater.ledger import Ledger
 from holdwater.plan.drawing import picture
-from holdwater.plan.section import Matter, Picture, Section, section
+from holdwater.plan.section import Matter, Picture, Section, capital, section
 from holdwater.report import droughts as told
 from holdwater.scores import YearRow, score
 from holdwater.studies.droughts import Drought, dry_droughts, within, worst
@@ -42,12 +42,14 @@ def last_year(matter: Matter) -> Section | None:
     drawn = _zoomed(
         matter, year.first, year.last, "last-year", f"Water in the tanks in {year.year}, rain above it"
     )
+    facts = _compared(scores.years, system)
     mine = within(dry_droughts(matter.ledger, scores), year.first, year.last)
     return section(
         "last-year",
         f"How was last year ({name})?",
         drawn,
-        facts=_compared(scores.years, system),
+        answer=f"{capital(facts[1])}; {facts[0]}.",
+        facts=facts,
         head=DROUGHT_HEAD,
         rows=_drought_rows(mine, system),
         sentence=told.sentences(matter.ledger, scores, system)[-1],
@@ -99,6 +101,7 @@ def worst_drought(matter: Matter) -> Section | None:
         "worst",
         "How was the worst drought?",
         *drawn,
+        answer=f"{said[0].split(';')[0].removeprefix('Drought 1: ').removesuffix('.')}.",
         sentences=said[:1],
         head=DROUGHT_HEAD,
         rows=_drought_rows(worst(found, NAMED), system),

@@ -8,12 +8,10 @@ from holdwater import words
 from holdwater.demand import per_person
 from holdwater.plan import facts
 from holdwater.plan.section import Matter, Section, section
-from holdwater.report import verdict
-from holdwater.report.show import et0_from
+from holdwater.plan.tabled import used, warmth
 from holdwater.report.summary import DEFINITIONS
 from holdwater.scenario import tables
 from holdwater.scenario.schema import Garden, Household, Livestock, Scenario
-from holdwater.scenario.tables import growing
 from holdwater.units import System, show
 
 RULE = {
@@ -35,15 +33,17 @@ WORDS = ("dry_day", "unserved_day", "held_back_day", "rainless_spell")
 
 def assumptions(matter: Matter) -> Section:
     """Say in words what was assumed."""
-    scenario = matter.scenario
+    scenario, told = matter.scenario, matter.ledger.record.provenance.notes
     return section(
         "assumptions",
         "What was assumed?",
+        answer=_briefly(scenario),
         rule=RULE[scenario.run.rule],
-        general=[ORDER, *_start(scenario), *_snow(matter), *_thirst(matter), NOT_COUNTED],
+        general=[ORDER, *_start(scenario), *_snow(matter), NOT_COUNTED],
         roofs=list(_roofs(scenario)),
         draws=list(_draws(matter)),
-        notes=verdict.warnings(matter.ledger, matter.scores),
+        tables=used(matter),
+        notes=[note for note in matter.ledger.warnings if note not in told],
         definitions=[(key.replace("_", " "), DEFINITIONS[key]) for key in WORDS],
         references=[
             "Jenkins et al. 1978 (YAS and YBS)",
@@ -51,6 +51,18 @@ def assumptions(matter: Matter) -> Section:
             "Allen et al. 1998, FAO Irrigation and Drainage Paper 56 (crops, soil, evapotranspiration)",
         ],
     )
+
+
+def _briefly(scenario: Scenario) -> str:
+    """Rule and start in one line."""
+    rule = RULE[scenario.run.rule].split(" (")[0]
+    start = scenario.run.start_full
+    begun = (
+        "from tanks full as given"
+        if isinstance(start, dict)
+        else f"from tanks {words.share(start, 1.0)} full"
+    )
+    return f"{rule} ({scenario.run.rule}), {begun}; sources of every coefficient."
 
 
 def _start(scenario: Scenario) -> Iterator[str]:
@@ -68,7 +80,7 @@ def _snow(matter: Matter) -> Iterator[str]:
         yield "Snow: the record has no temperatures, so all precipitation is taken as rain."
         return
     snow = matter.scenario.snow
-    cold, warm = (_warmth(t, matter.system) for t in (snow.all_snow_at, snow.all_rain_at))
+    cold, warm = (warmth(t, matter.system) for t in (snow.all_snow_at, snow.all_rain_at))
     us = matter.system == "us"
     melt = show(snow.melt_per_degree / (1.8 if us else 1.0), "depth", matter.system, 2)
     yield (
@@ -77,27 +89,12 @@ def _snow(matter: Matter) -> Iterator[str]:
     )
 
 
-def _thirst(matter: Matter) -> Iterator[str]:
-    """How reference evapotranspiration is known, where anything asks for it."""
-    source = et0_from(matter.ledger)
-    if source:
-        yield f"Reference evapotranspiration: {source}."
-
-
-def _warmth(degrees: float, system: System) -> str:
-    return f"{degrees * 1.8 + 32.0:.0f} degF" if system == "us" else f"{degrees:.0f} degC"
-
-
 def _roofs(scenario: Scenario) -> Iterator[list[str]]:
-    """Name, coefficient and where it comes from."""
+    """Name, coefficient and what else was assumed; roofs that say the same in one row."""
+    said: dict[tuple[str, str], list[str]] = {}
     for roof in scenario.roof:
         used = f"{tables.runoff_coefficient(roof):.2f}"
-        if roof.runoff_coefficient is not None:
-            source = "as given in the scenario"
-        else:
-            row = tables.surfaces()[roof.surface or ""]
-            source = f"{row.name}, published {row.low:.2f} to {row.high:.2f}. {row.source} ({row.how_known})"
-        more = []
+        more = ["as given in the scenario" if roof.runoff_coefficient is not None else f"{roof.surface}"]
         if roof.wetting_loss > 0.0:
             more.append(f"wetting loss {roof.wetting_loss:g} mm")
         if roof.filter_efficiency < 1.0:
@@ -107,7 +104,9 @@ def _roofs(scenario: Scenario) -> Iterator[list[str]]:
         if facts.first_flush(roof, "metric") and roof.first_flush:
             drains = show(roof.first_flush.drains_in, "duration", "metric")
             more.append(f"the full first-flush chamber drips empty in {drains}")
-        yield [roof.name, used, "; ".join([source, *more])]
+        said.setdefault((used, "; ".join(more)), []).append(words.plain(roof.name))
+    for (used, more_), names in said.items():
+        yield [facts.listed(names), used, more_]
 
 
 def _draws(matter: Matter) -> Iterator[list[str]]:
@@ -115,14 +114,12 @@ def _draws(matter: Matter) -> Iterator[list[str]]:
     for draw in matter.scenario.draw:
         if isinstance(draw, Household):
             said = f"{show(per_person(draw), 'flow', matter.system)} per person"
-            said += (
-                ", from the fixtures of the house (Residential End Uses of Water 2016)"
-                if draw.fixtures
-                else ", as given"
-            )
+            said += ", from the fixtures of the house" if draw.fixtures else ", as given"
         elif isinstance(draw, Livestock):
-            sources = {row.source for name in draw.animals for row in tables.animals()[name].rows}
-            said = "litres per head by air temperature: " + "; ".join(sorted(sources))
+            warm = "t_min" in matter.ledger.record.data
+            said = "head times what one drinks at " + (
+                "the day's mean air temperature" if warm else warmth(tables.ROOM_TEMPERATURE, matter.system)
+            )
         elif isinstance(draw, Garden):
             said = _bed(draw, matter.system)
         else:
@@ -133,14 +130,19 @@ def _draws(matter: Matter) -> Iterator[list[str]]:
 
 
 def _bed(draw: Garden, system: System) -> str:
-    crop, soil = growing.crops()[draw.crop], growing.soils()[draw.soil]
-    depth = show(draw.root_depth or crop.root_depth, "height", system)
-    stages = draw.stages or crop.stages
-    share = growing.methods().get(draw.method, 1.0) if draw.efficiency is None else draw.efficiency
-    grown = f", planted {facts.day(draw.planted)}" if draw.planted else ""
-    lengths = f", stages of {', '.join(map(str, stages))} days" if stages else ""
-    return (
-        f"{crop.name}{grown}: crop coefficient {crop.kc_ini:g}, {crop.kc_mid:g}, {crop.kc_end:g}{lengths}, roots"
-        f" {depth} deep ({crop.source}); {soil.name} holds {100 * soil.holds:.0f} % of its depth for the roots"
-        f" ({soil.source}); {draw.method} brings {words.share(share, 1.0)} of the water to them"
-    )
+    """What was said of a bed, and what stands in place of the tables."""
+    crop, grown = draw.crop, f", planted {facts.day(draw.planted)}" if draw.planted else ""
+    said = [f"{crop}{grown}, in {draw.soil}, {'rain-fed' if draw.rain_fed else draw.method}"]
+    if draw.root_depth is not None:
+        said.append(f"roots {show(draw.root_depth, 'height', system)} deep, as given")
+    if draw.stages is not None:
+        said.append(f"stages of {', '.join(map(str, draw.stages))} days, as given")
+    if draw.efficiency is not None:
+        said.append(f"{words.share(draw.efficiency, 1.0)} of the water reaches the roots, as given")
+    if draw.trigger is not None:
+        said.append(f"watered once {words.share(draw.trigger, 1.0)} of the soil's water is used up")
+    if draw.refill_to < 1.0:
+        said.append(f"watered up to {words.share(draw.refill_to, 1.0)} of what the soil holds")
+    if draw.mulch > 0.0:
+        said.append(f"{words.share(draw.mulch, 1.0)} of the soil under mulch")
+    return "; ".join(said)

@@ -22,8 +22,15 @@ def front(matter: Matter) -> Section:
         said=" ".join(said.replace(held, "").split()) if held else said,
         held=held,
         numbers=_numbers(matter),
+        trust=_trust(matter),
         cautions=[PAST, DRINKING],
     )
+
+
+def _trust(matter: Matter) -> list[str]:
+    """What the run itself says against its numbers: a short record, filled days, too coarse a step."""
+    said = verdict.warnings(matter.ledger, matter.scores)
+    return [note for note in said if note not in matter.ledger.warnings]
 
 
 def _numbers(matter: Matter) -> list[tuple[str, str]]:
@@ -73,6 +80,7 @@ def years(matter: Matter) -> Section:
         "years",
         "Would it have held?",
         *drawn,
+        answer=drawn[1].finding,
         head=_year_head(system, bool(matter.scenario.backup)),
         rows=_year_rows(scores, system, bool(matter.scenario.backup)),
         draws=draws,

@@ -37,8 +37,21 @@ def weather(matter: Matter) -> Section:
         ("the day of the gauge ends at", known.day_ends),
     ]
     return section(
-        "weather", "Whose weather is it?", rows=[row for row in rows if row[1]], notes=list(known.notes)
+        "weather",
+        "Whose weather is it?",
+        answer=_whose(matter),
+        rows=[row for row in rows if row[1]],
+        notes=list(known.notes),
     )
+
+
+def _whose(matter: Matter) -> str:
+    """Source, years, gaps and licence in one line."""
+    known, (first, last) = matter.ledger.record.provenance, matter.ledger.period
+    source = known.station or known.source
+    said = f"{source}, {words.briefly(first)} to {words.briefly(last)}"
+    gaps = f", {words.count(known.filled, 'day')} filled in" if known.filled else ", no day filled in"
+    return f"{said}{gaps}; licence: {known.licence or 'not stated'}."
 
 
 def _missing(number: int, longest: int) -> str:
@@ -57,6 +70,7 @@ def reproduce(matter: Matter) -> Section:
     return section(
         "reproduce",
         "How is this plan made again?",
+        answer="By one command, with the file printed here.",
         command=matter.asked.command,
         changes=[*([f"variant {file.variant}"] if file.variant else []), *matter.asked.changes],
         versions=versions,

@@ -10,7 +10,7 @@ from markupsafe import Markup
 from holdwater import words
 from holdwater.charts import look
 from holdwater.ledger import Ledger
-from holdwater.plan import ahead, buying, checks, drawn, droughts, grounds, held, origin, water
+from holdwater.plan import ahead, buying, checks, drawn, droughts, grounds, held, origin, water, whatifs
 from holdwater.plan.section import Asked, Matter, Section, pages, style_hash
 from holdwater.scenario.file import ScenarioFile
 from holdwater.scores import Scores
@@ -26,6 +26,7 @@ SECTIONS: dict[str, Maker] = {
     "the worst drought": droughts.worst_drought,
     "where the water went": water.water,
     "the garden": water.garden,
+    "the what-ifs": whatifs.what_ifs,
     "the next purchase": buying.next_purchase,
     "roofs and tanks of other sizes": buying.sizes,
     "the outlook": ahead.lies_ahead,

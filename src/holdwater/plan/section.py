@@ -116,12 +116,15 @@ class Section:
         The answer, drawings included.
     charts : tuple of Picture
         The drawings in it.
+    answer : str
+        The answer in one line, for the first page; "" where there is none so short.
     """
 
     key: str
     title: str
     html: Markup
     charts: tuple[Picture, ...] = ()
+    answer: str = ""
 
     @property
     def opening(self) -> Markup:
@@ -147,11 +150,13 @@ def pages() -> Environment:
         lstrip_blocks=True,
     )
     env.filters["visible"] = visible
+    env.filters["lines"] = lines
     env.filters["plain"] = words.plain
+    env.filters["ucfirst"] = capital
     return env
 
 
-def section(key: str, title: str, *charts: Picture, **told: Any) -> Section:
+def section(key: str, title: str, *charts: Picture, answer: str = "", **told: Any) -> Section:
     """Fill the template named after a section.
 
     Parameters
@@ -162,12 +167,31 @@ def section(key: str, title: str, *charts: Picture, **told: Any) -> Section:
         Its question.
     *charts : Picture
         Drawings, by name in the template as `charts.<name>`.
+    answer : str, optional
+        The answer in one line.
     **told : object
         Everything else the template names.
     """
     by_name = {chart.name: chart for chart in charts}
     html = pages().get_template(f"{key}.html").render(charts=by_name, **told)
-    return Section(key, title, Markup(html), charts)
+    return Section(key, title, Markup(html), charts, answer)
+
+
+def finding(said: str) -> str:
+    """What a finding says beyond how many dry days the holding had: all behind the first semicolon.
+
+    Parameters
+    ----------
+    said : str
+        "Larkfield had 128 dry days in 30 years; 10 of 36 combinations have none."
+    """
+    _, semicolon, rest = said.partition("; ")
+    return capital(rest) if semicolon else said
+
+
+def capital(said: str) -> str:
+    """Begin with a capital letter, and leave the others as they are."""
+    return f"{said[:1].upper()}{said[1:]}"
 
 
 def visible(text: str) -> Markup:
@@ -180,6 +204,18 @@ def visible(text: str) -> Markup:
     """
     shown = "".join(c if c.isprintable() or c in "\n\t" else f"\N{WHITE SQUARE}U+{ord(c):04X}" for c in text)
     return escape(shown)
+
+
+def lines(shown: Markup) -> Markup:
+    """Make each line of a text an element of its own, so that paper can show where one goes on.
+
+    Parameters
+    ----------
+    shown : Markup
+        From `visible`.
+    """
+    each = shown.splitlines(keepends=True)
+    return Markup("").join(Markup('<span class="line">{}</span>').format(line) for line in each)
 
 
 def style_hash(style: str) -> str:

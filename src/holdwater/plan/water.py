@@ -36,6 +36,7 @@ def water(matter: Matter) -> Section:
         "water",
         "Where did each gallon go?" if system == "us" else "Where did the water go?",
         *drawn,
+        answer=drawn[0].finding,
         rows=rows,
         error=f"{scores.balance_error:.0e}",
     )
@@ -58,4 +59,4 @@ def garden(matter: Matter) -> Section | None:
         if name:
             beds.append((name.removeprefix("bed, "), []))
         beds[-1][1].append(said)
-    return section("garden", "How did the garden fare?", drawn, beds=beds)
+    return section("garden", "How did the garden fare?", drawn, answer=drawn.finding, beds=beds)
