@@ -285,3 +285,29 @@ def test_progress_is_shown_to_a_person_only(
     shown = capsys.readouterr().err
     assert "40/40" in shown
     assert "left" in shown
+
+
+def test_the_diary_of_the_holding_is_left_out_and_that_is_told(
+    here: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """It is the rain of one gauge: the numbers are those without it, and words and JSON say so."""
+    text = PLAIN.replace('file = "own-gauge.csv"', 'file = "own-gauge.csv"\ndiary = "log.csv"')
+    (here / "with.toml").write_text(text)  # no log.csv is there: it is not even read
+    assert typed(capsys, "region", "pr.nc", "plain.toml", "--out", "without", "--json")[0] == 0
+    code, out, err = typed(capsys, "region", "pr.nc", "with.toml", "--out", "with")
+    assert (code, err) == (0, "")
+    note = (
+        "the diary 'log.csv' of the scenario is left out: it is the rain of one gauge, and no cell is topped up"
+        " with it"
+    )
+    assert f"\nNote: {note}." in out
+    without, told = (json.loads((here / name / "region.json").read_text()) for name in ("without", "with"))
+    assert told["weather"]["diary_left_out"] == "log.csv"
+    assert note in told["notes"]
+    assert without["weather"]["diary_left_out"] is None
+    assert not any("diary" in said for said in without["notes"])
+    assert told["scores"] == without["scores"]
+    code, _, err = typed(capsys, "region", "pr.nc", "with.toml", "--set", "run.to=2005-01-20")
+    assert code == 2
+    assert "no region is topped up with it" in err
+    assert "bring a longer record" in err

@@ -132,8 +132,8 @@ def test_weather_changed_on_purpose_is_changed_everywhere(holding: Write, tmp_pa
         data.isel(lat=0, lon=1), single(file.scenario, tmp_path / "pr.nc", 39.5, 250.0), 1461 / 365.25
     )
     assert (data["dry_days"] > everywhere(holding(), tmp_path / "pr.nc")["dry_days"]).all()
-    assert data.attrs["weather_change"] == "rain x 0.7 in summer, +2 degC"
-    assert "Changed on purpose: rain x 0.7 in summer, +2 degC." in sources(data)[0]
+    assert data.attrs["weather_change"] == "rain x 0.7 in summer (June to August), +2 degC"
+    assert "Changed on purpose: rain x 0.7 in summer (June to August), +2 degC." in sources(data)[0]
     refuses(holding("weather.change=rain x 0.7 on Sundays"), tmp_path / "pr.nc", "rain x 0.7 on Sundays")
 
 
@@ -311,3 +311,44 @@ def test_faults_of_places_are_told_together(plain: Write, tmp_path: Path) -> Non
     ]
     (tmp_path / "stations" / "places.csv").write_text("name,lat\nx,1\n")
     refuses(plain(), tmp_path / "stations", "lacks the column file, latitude, longitude")
+
+
+JUNE, DECEMBER = (6, 7, 8), (12, 1, 2)
+
+
+def without(path: Path, months: tuple[int, ...]) -> float:
+    """Rain in a year of 365.25 days of the first station, those months dry [mm]."""
+    lines = (path / "creek-0.csv").read_text().splitlines()[1:]
+    rain = [float(line.split(",")[1]) for line in lines if int(line[5:7]) not in months]
+    return sum(rain) / len(lines) * 365.25
+
+
+def test_a_season_is_that_of_each_cell(plain: Write, tmp_path: Path) -> None:
+    """One cell on each side of the equator with the same rain: the summer of each is dry, and both are told."""
+    found = grid(tmp_path / "pr.nc", 2, 1).load()
+    found["pr"].values[:, 1] = found["pr"].values[:, 0]
+    found.assign_coords(lat=("lat", [20.0, -20.0], found["lat"].attrs)).to_netcdf(
+        tmp_path / "both.nc", engine="h5netcdf"
+    )
+    data = everywhere(plain("weather.change=rain x 0 in summer"), tmp_path / "both.nc")
+    days = np.datetime64("2001-01-01") + np.arange(found.sizes["time"])
+    month = days.astype("datetime64[M]").astype(int) % 12 + 1
+    rain = found["pr"].values[:, 0, 0] * 86400.0
+    north, south = (rain[~np.isin(month, dry)].sum() / days.size * 365.25 for dry in (JUNE, DECEMBER))
+    assert data["rain_per_year"].values[:, 0] == pytest.approx([north, south], rel=1e-6)
+    assert data.attrs["weather_change"] == (
+        "rain x 0 in summer (June to August); south of the equator: rain x 0 in summer (December to February)"
+    )
+
+
+@pytest.mark.parametrize(("latitude", "dry"), [(-33.0, DECEMBER), (33.0, JUNE)])
+def test_where_stations_do_not_say_where_they_are_the_holding_does(
+    plain: Write, tmp_path: Path, latitude: float, dry: tuple[int, ...]
+) -> None:
+    stations(tmp_path / "gauges", 2)
+    (tmp_path / "gauges" / "places.csv").unlink()
+    file = plain("weather.change=rain x 0 in summer", f"place.latitude={latitude}", "place.longitude=18.0")
+    data = everywhere(file, tmp_path / "gauges")
+    assert float(data["rain_per_year"].values[0]) == pytest.approx(without(tmp_path / "gauges", dry))
+    months = "December to February" if dry == DECEMBER else "June to August"
+    assert data.attrs["weather_change"] == f"rain x 0 in summer ({months})"

@@ -212,7 +212,7 @@ def test_the_frontier_holds_what_no_cheaper_offer_equals(demo: ScenarioFile, dem
 
 def test_an_offer_that_cannot_be_run_is_left_out_and_told(demo: ScenarioFile, demo_site: Site) -> None:
     variants = {
-        "tiny": {"tank.upper.capacity": "5 gal"},
+        "tiny": {"tank.upper.outlet": "40 ft"},
         "other years": {"run.from": "2002-01-01"},
         "no bed": {"draw.beans.area": "0 ft2"},
     }

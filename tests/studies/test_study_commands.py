@@ -251,9 +251,17 @@ def test_size_says_when_nothing_is_enough_and_how_to_leave_the_hauler_out(tmp_pa
     assert said.startswith(
         "Not even upper tank capacity 12,000 gal is enough: Larkfield would not have got through"
     )
-    assert "nothing changes any more: linked tanks spill at the lowest overflow." in said
     assert "was tried: water brought into the tanks can make dry days of more storage." in said
     assert 'To size it without the water brought: --set "backup-=hauler"' in said
+
+
+def test_size_names_the_lowest_overflow_and_what_to_vary_instead(tmp_path: Path) -> None:
+    by_height = ["--set", "tank.upper-=capacity", "--set", "tank.upper.overflow=90 in"]
+    said = holdwater("size", *by_height, "--vary", "tank.upper.overflow=60 in..250 in", out=tmp_path)
+    assert (
+        "nothing changes any more: linked tanks spill at the lowest overflow, that of 'lower'."
+        " Vary tank.upper.diameter instead: a wider tank holds more below it."
+    ) in said
 
 
 def test_size_in_other_units_than_written_tells_both(tmp_path: Path) -> None:

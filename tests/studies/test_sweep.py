@@ -17,7 +17,9 @@ from holdwater.simulation import simulate
 from holdwater.studies import kernels
 from holdwater.studies.batch import Site
 from holdwater.studies.dials import Grid, dial
-from holdwater.studies.sweep import SCORES, Sweep, dataset, estimate, sweep, write_csv, write_nc
+from holdwater.studies.sweep import SCORES, Sweep, sweep
+from holdwater.studies.sweep_estimate import estimate
+from holdwater.studies.sweep_files import dataset, write_csv, write_nc
 from holdwater.weather.record import Record
 from tests.studies.test_engine_bits import agree
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import sys
 from contextlib import suppress
+from typing import Any, NoReturn
 
 INTERRUPTED = 130
 """What the shell expects of a command stopped by Ctrl-C."""
@@ -32,7 +33,8 @@ def _run() -> None:
     try:
         from holdwater.cli.app import app
 
-        app()
+        end = app(standalone_mode=False)
+        sys.exit(end if isinstance(end, int) else 0)
     except InputError as fault:
         _stop(fault.exit_code, fault.faults)
     except HoldwaterError as fault:
@@ -46,6 +48,10 @@ def _run() -> None:
             sys.stdout.flush()
         raise
     except Exception as bug:
+        if hasattr(bug, "show") and hasattr(bug, "exit_code"):  # the command line itself is at fault
+            _misread(bug)
+        if type(bug).__name__ == "Abort":
+            raise KeyboardInterrupt from None
         if os.environ.get("HOLDWATER_TRACEBACK"):
             raise
         said = " ".join(str(bug).split())
@@ -58,7 +64,17 @@ def _run() -> None:
         )
 
 
-def _stop(code: int, lines: list[str]) -> None:
+def _misread(fault: Any) -> NoReturn:
+    """Show what the parser of the command line says, and what to type instead."""
+    from holdwater.cli import typed
+
+    fault.message = typed.plainly(fault.message)
+    fault.show()
+    cure = typed.cure(sys.argv[1:], fault.message)
+    _stop(fault.exit_code, [cure] if cure else [])
+
+
+def _stop(code: int, lines: list[str]) -> NoReturn:
     for line in lines:
         print(f"holdwater: {line}", file=sys.stderr)
     sys.exit(code)

@@ -5,15 +5,14 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Any
-
-import numpy as np
 
 from holdwater import words
+from holdwater.charts.compared import finding
 from holdwater.charts.files import picture, write
 from holdwater.charts.variant_calendars import calendars
-from holdwater.charts.variants import finding, storage_overlay
-from holdwater.cli.study import Asked, Records, closing, notes, period, progress, weather, write_rows
+from holdwater.charts.variants import storage_overlay
+from holdwater.cli.compare_data import as_data, flat, notes_on_levels, worst_year
+from holdwater.cli.study import Asked, Records, closing, notes, progress, write_rows
 from holdwater.cli.text import as_json, columns
 from holdwater.errors import InputError
 from holdwater.report.files import staged
@@ -113,7 +112,7 @@ def run(
             bar.doing(name)
 
         made = side_by_side(set_ups, records, choose, starting, tell)
-        told = as_data(made)
+        told = as_data(made, system)
         bar.doing("drawing")
         with staged(asked.folder) as stage:
             (stage / "compare.json").write_text(as_json(told) + "\n", "utf-8")
@@ -129,7 +128,8 @@ def run(
         print(f"\n{table(made, system)}")
         if made.window is not None:
             print(f"\n{_window(made, system)}")
-        closing(notes(file, records(file.scenario)), asked.folder, FILES)
+        said = [*notes_on_levels(made, system), *notes(file, records(file.scenario))]
+        closing(said, asked.folder, FILES)
 
 
 def chosen(asked: Asked, names: list[str], areas: str | None, roof: str | None) -> list[SetUp]:
@@ -173,7 +173,8 @@ def table(made: Comparison, system: System) -> str:
     shown = [i for i in range(len(rows[0])) if i == 0 or any(row[i] not in ("", "0", "-") for row in rows)]
     head = list(HEAD)
     if made.window is not None:
-        head[HEAD.index("backup a year")], head[HEAD.index("cost a year")] = "backup", "cost"
+        for name in ("backup", "loads", "cost"):
+            head[HEAD.index(f"{name} a year")] = name
     return columns([[head[i] for i in shown], *([row[i] for i in shown] for row in rows)])
 
 
@@ -186,9 +187,11 @@ HEAD = (
     "worst year",
     "water met",
     "beds short",
+    "held back",
     "backup a year",
-    "loads",
+    "loads a year",
     "cost a year",
+    "cost in all",
     "price",
 )
 
@@ -205,23 +208,14 @@ def _row(each: Compared, present: Compared, years: float, system: System) -> lis
         "-" if longest is None else f"{words.count(longest.days, 'day')}, {words.briefly(longest.first)}",
         "-" if year is None else f"{year[0]}: {year[1]}",
         "" if scores.reliability_volume is None else f"{100 * scores.reliability_volume:.1f} %",
-        f"{stressed_days(each):,}",
+        f"{each.days.stressed:,}",
+        f"{each.days.held_back:,}",
         show(scores.totals_L["backup"] / years, "bulk", system) if scores.totals_L["backup"] else "0",
-        f"{scores.loads:,}",
+        f"{scores.loads / years:,.1f}".removesuffix(".0"),
         f"{scores.cost / years:,.0f}",
+        f"{scores.cost:,.0f}" if years != 1.0 else "",
         "" if each.set_up.cost is None else f"{each.set_up.cost:,.0f}",
     ]
-
-
-def worst_year(each: Compared) -> tuple[int, int] | None:
-    """Year with the most dry days, the earlier of equals, and how many; None without a dry day."""
-    year = max(each.scores.years, key=lambda row: (row.dry_days, -row.year))
-    return (year.year, year.dry_days) if year.dry_days else None
-
-
-def stressed_days(each: Compared) -> int:
-    """Days on which any bed was short of water."""
-    return int(np.asarray(each.ledger.flux("stressed") > 0).any(axis=0).sum())
 
 
 def _window(made: Comparison, system: System) -> str:
@@ -234,74 +228,3 @@ def _window(made: Comparison, system: System) -> str:
         )
         return f"{said}\nOn the first morning, run from the start of the record, they held: {begun}."
     return f"{said}\nAll start with {show(made.starting, 'level', system)}; {made.assumed}."
-
-
-# -------------------------------------------------------------------------------------------- data
-
-
-def as_data(made: Comparison) -> dict[str, Any]:
-    """The comparison as plain data; volumes in litres."""
-    present = made.compared[0]
-    record = present.ledger.record
-    window = None
-    if made.window is not None:
-        window = {"from": str(made.window.first), "to": str(made.window.last), "why": made.window.why}
-    starting = None
-    if made.starting is not None:
-        starting = {"share": made.starting.share, "volume_L": made.starting.volume}
-    return {
-        "scenario": present.ledger.scenario.title,
-        "finding": finding(made),
-        "rule": present.ledger.scenario.run.rule,
-        "period": period(record),
-        "weather": weather(record),
-        "window": window,
-        "starting": starting,
-        "set_ups": [_as_data(each, present) for each in made.compared],
-        "definitions": {
-            "difference": "dry days less those of the present",
-            "reliability_volume": "sum delivered by the tanks / sum asked",
-            "cost": "of the backup water over the days looked at, in the scenario's currency",
-            "price": "of the set-up over the present by the costs of the file; null where none is known",
-        },
-    }
-
-
-def _as_data(each: Compared, present: Compared) -> dict[str, Any]:
-    scores, longest, year = each.scores, each.scores.longest_dry_spell, worst_year(each)
-    return {
-        "name": each.name,
-        "dry_days": scores.dry_days.total,
-        "dry_days_per_year": scores.dry_days.per_year,
-        "difference": scores.dry_days.total - present.scores.dry_days.total,
-        "unserved_days": scores.unserved_days,
-        "held_back_days": scores.held_back.total,
-        "stressed_days": stressed_days(each),
-        "dry_spells": len(scores.dry_spells),
-        "longest_dry_spell": None
-        if longest is None
-        else {"days": longest.days, "from": str(longest.first), "to": str(longest.last)},
-        "worst_year": None if year is None else {"year": year[0], "dry_days": year[1]},
-        "reliability_volume": scores.reliability_volume,
-        "asked_L": scores.totals_L["asked"],
-        "delivered_L": scores.totals_L["delivered"],
-        "overflow_L": scores.totals_L["overflow"],
-        "backup_L": scores.totals_L["backup"],
-        "loads": scores.loads,
-        "cost": scores.cost,
-        "opening_storage_L": each.opening_L,
-        "drawable_capacity_L": each.capacity_L,
-        "price": each.set_up.cost,
-    }
-
-
-def flat(each: dict[str, Any]) -> dict[str, Any]:
-    """One set-up as a row: inner tables side by side."""
-    inner = {"longest_dry_spell": ("days", "from", "to"), "worst_year": ("year", "dry_days")}
-    row: dict[str, Any] = {}
-    for key, value in each.items():
-        if key in inner:
-            row |= {f"{key} {part}": (value or {}).get(part) for part in inner[key]}
-        else:
-            row[key] = value
-    return row

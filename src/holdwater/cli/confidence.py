@@ -11,7 +11,9 @@ from holdwater.units import System
 from holdwater.weather.record import Record
 
 if TYPE_CHECKING:
+    from holdwater.studies.redrawn import Drawing
     from holdwater.studies.size import Size
+    from holdwater.studies.sweep_confidence import SweepConfidence
 
 CAUTION = "Years never seen can be worse than any drawn."
 _NUMBERS = {
@@ -21,6 +23,19 @@ _NUMBERS = {
     "reliability_volume": ("water met", 100.0, " %"),
     "backup_cost_per_year": ("cost of backup a year", 1.0, ""),
 }
+
+
+def drawing(record: Record, lot: Lot, year_starts: int) -> Drawing:
+    """How records are drawn from the one of a study; made before anything long is begun.
+
+    Raises
+    ------
+    InputError
+        The record has too few years, or the samples are too few.
+    """
+    from holdwater.studies.redrawn import Drawing
+
+    return Drawing(record, lot.samples, lot.seed, year_starts, lot.block)
 
 
 def of_run(scenario: Scenario, record: Record, lot: Lot) -> dict[str, Any]:
@@ -33,20 +48,20 @@ def of_run(scenario: Scenario, record: Record, lot: Lot) -> dict[str, Any]:
     """
     from holdwater.studies.confidence import confidence
 
-    found = confidence(scenario, record, lot.samples, lot.seed, lot.block)
+    found = confidence(scenario, record, lot.samples, lot.seed, lot.block, told=lot.begin(lot.samples))
     first = next(iter(found.values())).interval
     numbers = {
         name: {"here": each.here, "low": each.interval.low, "high": each.interval.high}
         for name, each in found.items()
     }
-    return {"level": first.level, **lot._asdict(), "numbers": numbers}
+    return {"level": first.level, **lot.how, "numbers": numbers}
 
 
 def drawn(told: dict[str, Any]) -> str:
-    """Say how the intervals were made: "200 records of whole years of this one drawn by lot (seed 1)"."""
-    block = told["block"]
-    years = "whole years" if block == 1 else f"whole years in blocks of {block}"
-    return f"{told['samples']:,} records made of {years} of this one, drawn by lot (seed {told['seed']})"
+    """Say how the intervals were made: "200 records made of whole years of this one, drawn by lot (seed 1)"."""
+    from holdwater.studies.redrawn import drawn_words
+
+    return drawn_words(told["samples"], told["seed"], told["block"])
 
 
 def run_table(told: dict[str, Any]) -> str:
@@ -70,10 +85,11 @@ def of_size(found: Size, asked: str, lot: Lot) -> dict[str, Any]:
     """
     from holdwater.studies.size_confidence import size_interval
 
-    interval = size_interval(found, asked, lot.samples, lot.seed, lot.block)
+    told = lot.begin(lot.samples)
+    interval = size_interval(found, asked, lot.samples, lot.seed, lot.block, told=told)
     return {
         "level": interval.level,
-        **lot._asdict(),
+        **lot.how,
         "low": interval.low,
         "high": interval.high,
         "enough": interval.enough,
@@ -93,3 +109,17 @@ def size_words(told: dict[str, Any], found: Size, system: System) -> str:
     if told["enough"] < told["samples"]:
         said += f" In {told['samples'] - told['enough']:,} of them nothing that was tried is enough."
     return f"How sure is that? {said} {CAUTION}"
+
+
+def better(drawn: SweepConfidence, i: int) -> str:
+    """In how many of the drawn records a design has fewer dry days than the present, and more."""
+    fewer, more, n = int(drawn.fewer[i]), int(drawn.more[i]), drawn.drawing.samples
+    if not fewer and not more:
+        return f"as many dry days in every one of the {n:,}"
+    worse = f", more in {more:,}" if more else ""
+    return f"fewer dry days in {fewer:,} of the {n:,}{worse}"
+
+
+def between(drawn: SweepConfidence, name: str, i: int, factor: float) -> str:
+    """Bounds of a number of a design: "2.5 to 8.1"."""
+    return f"{factor * drawn.low[name][i]:,.1f} to {factor * drawn.high[name][i]:,.1f}"

@@ -63,10 +63,15 @@ def plan(asked: Asked, as_json: bool, quiet: bool) -> None:
     """
     file = load(asked.scenario, asked.changes, asked.variant)
     folder, name = place(asked)
-    from holdwater.cli.running import progress
+    from holdwater.cli.study import progress
 
-    with progress(quiet or as_json) as step:
-        told = _write(file, asked, folder, name, step)
+    with progress(quiet or as_json) as bar:
+
+        def step(doing: str) -> None:
+            bar.doing(doing)
+            bar.done(1)
+
+        told = _write(file, asked, folder, name, step, bar.of)
     if told["why_no_pdf"] and asked.pdf:
         print(
             f"holdwater: NO PDF: {told['why_no_pdf']}; open {folder / name} in a browser and print it from there",
@@ -104,7 +109,12 @@ def place(asked: Asked) -> tuple[Path, str]:
 
 
 def _write(
-    file: ScenarioFile, asked: Asked, folder: Path, name: str, step: Callable[[str], None]
+    file: ScenarioFile,
+    asked: Asked,
+    folder: Path,
+    name: str,
+    step: Callable[[str], None],
+    of: Callable[[int], None],
 ) -> dict[str, Any]:
     """Make the plan and put it and its PDF into the folder, and tell of both."""
     step("reading the weather")
@@ -117,12 +127,13 @@ def _write(
     record = read_weather(
         scenario.weather, file.path.parent, first=scenario.run.from_, last=last, place=scenario.place
     )
-    from holdwater.plan.plan import gather, page
+    from holdwater.plan.plan import SECTIONS, gather, page
     from holdwater.plan.section import Asked as Wanted
     from holdwater.report import files, verdict
     from holdwater.scores import score
     from holdwater.simulation import simulate
 
+    of(len(SECTIONS) + 1 + asked.pdf)
     step("running the days")
     ledger = simulate(scenario, record)
     ledger.warnings.extend([*file.warnings, *record.provenance.notes])

@@ -71,7 +71,14 @@ def run(asked: Asked, as_json: bool, quiet: bool) -> None:
     system = file.scenario.show_units
     told = region_told.as_data(result.data, system)
     told["taken_over"] = result.taken_over
-    told["notes"] = [*file.warnings, *told["notes"], *_notes(store, region)]
+    diary = file.scenario.weather.diary
+    told["weather"]["diary_left_out"] = diary.file if diary is not None else None
+    told["notes"] = [
+        *file.warnings,
+        *told["notes"],
+        *region_told.diary_notes(told["weather"]["diary_left_out"], told["places"]["kind"]),
+        *_notes(store, region),
+    ]
     place = file.scenario.place
     home = (place.latitude, place.longitude) if place is not None else None
     write(folder, result.data.assign_attrs({KEY: store.key}), told, home)

@@ -174,6 +174,16 @@ def _notes(data: xr.Dataset, system: System) -> list[str]:
     return said
 
 
+def diary_notes(diary: str | None, what: str) -> list[str]:
+    """Say that the gauge log of the holding is left out, where the scenario has one."""
+    if diary is None:
+        return []
+    return [
+        f"the diary '{diary}' of the scenario is left out: it is the rain of one gauge, and no {what} is topped up"
+        " with it"
+    ]
+
+
 def print_text(data: xr.Dataset, told: dict[str, Any], system: System) -> None:
     """Print the finding, the table, the designs and what to know."""
     print(f"{told['verdict']}\n")

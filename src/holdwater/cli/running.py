@@ -8,21 +8,70 @@ import gc
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import NamedTuple
 
 from holdwater import units
+from holdwater.cli.options import SAMPLES
+from holdwater.cli.study import Bar
+from holdwater.cli.study import progress as counting
 from holdwater.errors import InputError
 from holdwater.scenario import load
 
 
-class Lot(NamedTuple):
-    """How years are drawn by lot for --confidence."""
+@dataclass(frozen=True)
+class Lot:
+    """How years are drawn by lot for --confidence.
+
+    Attributes
+    ----------
+    samples : int
+        Records to draw.
+    seed : int
+        The same draws the same.
+    block : int
+        Years drawn together.
+    bar : Bar or None
+        Shows how many are done.
+    """
 
     samples: int
     seed: int
     block: int
+    bar: Bar | None = None
+
+    @property
+    def how(self) -> dict[str, int]:
+        """How the records were drawn, as plain data."""
+        return {"samples": self.samples, "seed": self.seed, "block": self.block}
+
+    def begin(self, runs: int) -> Callable[[int], None]:
+        """Show that drawing begins, with so many runs to do; the function given counts them."""
+        if self.bar is None:
+            return lambda done: None
+        self.bar.doing("drawing years by lot")
+        self.bar.of(runs)
+        return self.bar.done
+
+
+def read_lot(confidence: bool, samples: int, seed: int, block: int) -> Lot | None:
+    """What was asked of --confidence and the options that go with it; None without it.
+
+    Raises
+    ------
+    InputError
+        An option that has no effect without --confidence.
+    """
+    if confidence:
+        return Lot(samples, seed, block)
+    given = [
+        f"--{name} {value} has no effect without --confidence; add it, or leave --{name} out"
+        for name, value, usual in (("samples", samples, SAMPLES), ("seed", seed, 1), ("block", block, 1))
+        if value != usual
+    ]
+    if given:
+        raise InputError(given)
+    return None
 
 
 @dataclass(frozen=True)
@@ -75,8 +124,8 @@ def run(asked: Asked, as_json: bool, quiet: bool) -> None:
     apart = read_pool(asked.pool)
     file = load(asked.scenario, sets=asked.changes, variant=asked.variant)
     folder = asked.out or Path("outputs") / asked.scenario.stem
-    with progress(quiet or as_json) as step, no_sweeping():
-        step("reading the weather")
+    with counting(quiet or as_json) as bar, no_sweeping():
+        bar.doing("reading the weather")
         from holdwater.weather import read_weather
 
         scenario = file.scenario
@@ -86,7 +135,8 @@ def run(asked: Asked, as_json: bool, quiet: bool) -> None:
         )
         from holdwater.cli import outcome
 
-        told = outcome.write(file, record, folder, asked.both_rules, step, apart, asked.lot)
+        lot = replace(asked.lot, bar=bar) if asked.lot is not None else None
+        told = outcome.write(file, record, folder, asked.both_rules, bar.doing, apart, lot)
     if as_json:
         outcome.print_json(told)
     elif not quiet:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -17,6 +17,7 @@ from holdwater.cli.text import as_json, columns
 from holdwater.report.files import staged
 from holdwater.scenario.schema import Refill
 from holdwater.studies.engine import Site
+from holdwater.studies.levels import wider_instead
 from holdwater.studies.quantity import say
 from holdwater.studies.size import Size, Target, read_years, size
 from holdwater.units import System, show
@@ -54,12 +55,14 @@ def run(
         bar.doing("reading the weather")
         record = Records(file.path.parent)(file.scenario)
         site = Site.of(file.scenario, record, bar.doing)
+        if lot is not None:
+            confidence.drawing(site.record, lot, file.scenario.run.year_starts)
         bar.doing("trying values")
         found = size(file, site, vary, wanted, bar.done)
         told = as_data(found, system)
         if lot is not None:
-            bar.doing("drawing years by lot")
-            told["confidence"] = confidence.of_size(found, vary, lot)
+            told["confidence"] = confidence.of_size(found, vary, replace(lot, bar=bar))
+            bar.doing("writing")
         with staged(asked.folder) as stage:
             (stage / "size.json").write_text(as_json(told) + "\n", "utf-8")
             write_rows(stage / "size.csv", *_table(found))
@@ -206,9 +209,10 @@ def plateau(found: Size) -> int | None:
 
 
 def _why_plateau(found: Size) -> str:
-    linked = {name for link in found.base.scenario.link for name in link.tanks}
-    tank = found.tried.axis.dial.path.split(".")[0] == "tank" and bool(linked)
-    return ": linked tanks spill at the lowest overflow." if tank else "."
+    """Linked tanks spill at the lowest overflow: whose it is, and what to vary instead."""
+    tried = found.tried
+    said = wider_instead(found.base, tried.axis.dial.changes(tried.holds.size - 1 if found.grows else 0))
+    return f": {said}" if said else "."
 
 
 def bound(found: Size, system: System) -> str:

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 from holdwater import words
 from holdwater.charts import curve, designs_map
 from holdwater.charts.files import picture, write
+from holdwater.cli import confidence
+from holdwater.cli.running import Lot
 from holdwater.cli.study import Asked, Records, closing, notes, period, progress, weather
 from holdwater.cli.text import as_json, columns
 from holdwater.errors import InputError
@@ -15,7 +18,11 @@ from holdwater.report.files import staged
 from holdwater.studies import sweep as study
 from holdwater.studies.dials import Grid, dial
 from holdwater.studies.engine import Site
-from holdwater.studies.sweep import Estimate, Sweep, design, score_of
+from holdwater.studies.redrawn import NUMBERS, numbers
+from holdwater.studies.sweep import Sweep, design, score_of
+from holdwater.studies.sweep_confidence import SweepConfidence, sweep_confidence
+from holdwater.studies.sweep_estimate import Estimate, estimate
+from holdwater.studies.sweep_files import write_csv, write_nc
 from holdwater.units import System
 
 CHARTS = ("charts/sweep.png", "charts/sweep.svg")
@@ -23,7 +30,7 @@ MOST_CELLS, MOST_ROWS, MOST_TOLD = 11, 15, 1000
 SHOWN = ("dry_days", "unserved_days", "longest_dry_spell", "dry_days_of_worst_year")
 
 
-def run(asked: Asked, vary: list[str], yes: bool, json: bool, quiet: bool) -> None:
+def run(asked: Asked, vary: list[str], yes: bool, json: bool, quiet: bool, lot: Lot | None = None) -> None:
     """Run the sweep, write dataset, table and chart, and print what it found."""
     file = asked.file
     grid = _grid(vary)
@@ -32,16 +39,21 @@ def run(asked: Asked, vary: list[str], yes: bool, json: bool, quiet: bool) -> No
         bar.doing("reading the weather")
         record = Records(file.path.parent)(file.scenario)
         site = Site.of(file.scenario, record, bar.doing)
-        ask(study.estimate(file, site, grid), yes)
+        starts = file.scenario.run.year_starts
+        drawing = None if lot is None else confidence.drawing(site.record, lot, starts)
+        ask(estimate(file, site, grid, drawing), yes)
         bar.of(grid.size)
         bar.doing("running the designs")
         found = study.sweep(file, site, grid, bar.done)
+        if lot is not None and drawing is not None:
+            begun = replace(lot, bar=bar).begin((grid.size + 1) * lot.samples)
+            found = replace(found, confidence=sweep_confidence(file, grid, drawing, begun))
         told = as_data(found)
         system = file.scenario.show_units
         with staged(asked.folder, owned=CHARTS) as stage:
             bar.doing("writing")
-            study.write_nc(stage / "sweep.nc", found)
-            study.write_csv(stage / "sweep.csv", found)
+            write_nc(stage / "sweep.nc", found)
+            write_csv(stage / "sweep.csv", found)
             (stage / "sweep.json").write_text(as_json(told) + "\n", "utf-8")
             _draw(found, stage, system)
     if json:
@@ -49,6 +61,8 @@ def run(asked: Asked, vary: list[str], yes: bool, json: bool, quiet: bool) -> No
     elif not quiet:
         print(finding(found, system))
         print(f"\n{table(found, system)}")
+        if found.confidence is not None:
+            print(f"\n{sure(found, found.confidence, system)}")
         charts = ["charts/sweep"] if grid.dials[2:] == () else []
         closing(notes(file, record), asked.folder, ["sweep.nc", "sweep.csv", "sweep.json", *charts])
 
@@ -75,10 +89,15 @@ def ask(expected: Estimate | None, yes: bool) -> None:
     """
     if expected is None or yes or not expected.asks:
         return
+    what = f"{expected.designs:,} designs"
+    fewer = "take fewer values: LOW..HIGH:COUNT"
+    if expected.samples:
+        what += f" in this record and in {expected.samples:,} drawn by lot, {expected.runs:,} runs in all,"
+        fewer += ", or fewer --samples"
     raise InputError(
-        f"{expected.designs:,} designs will take about {lasting(expected.seconds)} and"
+        f"{what} will take about {lasting(expected.seconds)} and"
         f" {expected.megabytes / 1000:,.1f} GB of memory on this machine;"
-        " add --yes to run them all the same, or take fewer values: LOW..HIGH:COUNT"
+        f" add --yes to run them all the same, or {fewer}"
     )
 
 
@@ -109,15 +128,28 @@ def finding(found: Sweep, system: System) -> str:
 
 def table(found: Sweep, system: System) -> str:
     """All designs of a short curve or a small map; else the best."""
-    if len(found.axes) == 2 and max(found.grid.shape) <= MOST_CELLS:
-        return _cells(found, system)
-    if len(found.axes) == 1 and found.grid.size <= MOST_ROWS:
-        return columns(_rows(found, list(range(found.grid.size)), system), left=())
-    few = min(10, found.grid.size)
-    head = (
-        f"The {few} with the fewest dry days, of {found.grid.size:,}; of equals those nearest to the present:"
+    if _small_map(found):
+        dry = found.score("dry_days").ravel()
+        cells = _cells(found, [f"{int(value):,}" for value in dry], system)
+        return f"Dry days, {_down_across(found)}:\n\n{cells}"
+    rows = columns(_rows(found, _told(found), system), left=())
+    if len(_told(found)) == found.grid.size:
+        return rows
+    return (
+        f"The {len(_told(found))} with the fewest dry days, of {found.grid.size:,}; of equals those nearest to"
+        f" the present:\n\n{rows}"
     )
-    return f"{head}\n\n{columns(_rows(found, found.best(few), system), left=())}"
+
+
+def _small_map(found: Sweep) -> bool:
+    return len(found.axes) == 2 and max(found.grid.shape) <= MOST_CELLS
+
+
+def _told(found: Sweep) -> list[int]:
+    """Designs that stand in the table: all of a short curve, else the best."""
+    if len(found.axes) == 1 and found.grid.size <= MOST_ROWS:
+        return list(range(found.grid.size))
+    return found.best(min(10, found.grid.size))
 
 
 def _rows(found: Sweep, designs: list[int], system: System) -> list[list[str]]:
@@ -131,21 +163,68 @@ def _rows(found: Sweep, designs: list[int], system: System) -> list[list[str]]:
     return rows
 
 
-def _cells(found: Sweep, system: System) -> str:
-    """Dry days over two dials."""
+def _down_across(found: Sweep) -> str:
+    down, across = found.axes
+    return f"{down.label} down, {across.label} across"
+
+
+def _cells(found: Sweep, texts: list[str], system: System) -> str:
+    """A cell for every design, over two dials."""
     down, across = found.axes
     rows = [["", *(across.say(j, system) for j in range(found.grid.shape[1]))]]
-    dry = found.score("dry_days")
     for i in range(found.grid.shape[0]):
-        rows.append([down.say(i, system), *(f"{int(value):,}" for value in dry[i])])
-    return f"Dry days, {down.label} down, {across.label} across:\n\n{columns(rows)}"
+        start = i * found.grid.shape[1]
+        rows.append([down.say(i, system), *texts[start : start + found.grid.shape[1]]])
+    return columns(rows)
+
+
+def sure(found: Sweep, drawn: SweepConfidence, system: System) -> str:
+    """How far off the dry days a year may be, design by design, and how surely the best is better than now."""
+    lines = [f"How sure is that? {drawn.drawing.words}, the same for every design:"]
+    dry = [confidence.between(drawn, "dry_days_per_year", i, 1.0) for i in range(found.grid.size)]
+    share = f"{100 * drawn.drawing.level:.0f} % of those drawn"
+    if _small_map(found):
+        lines += [f"dry days a year in {share}, {_down_across(found)}:", "", _cells(found, dry, system)]
+    else:
+        lines.append(columns(_sure_rows(found, drawn, dry, share, system), left=()))
+    best = found.best(1)[0]
+    at = ", ".join(
+        f"{each.label} {each.say(k, system)}" for each, k in zip(found.axes, design(found, best), strict=True)
+    )
+    if [each.present_place for each in found.axes] != list(design(found, best)):
+        lines.append(f"  Against the present set-up, {at} has {confidence.better(drawn, best)}.")
+    return "\n".join([*lines, f"  {confidence.CAUTION}"])
+
+
+def _sure_rows(
+    found: Sweep, drawn: SweepConfidence, dry: list[str], share: str, system: System
+) -> list[list[str]]:
+    head = [each.label for each in found.axes] + ["dry days a year", share, "water met", share]
+    rows = [[*head, "fewer dry days than now"]]
+    met = found.outcome.reliability_volume
+    for i in _told(found):
+        values = [each.say(k, system) for each, k in zip(found.axes, design(found, i), strict=True)]
+        asked = met[i] == met[i]
+        rows.append(
+            [
+                *values,
+                f"{found.outcome.dry_days_per_year[i]:,.1f}",
+                dry[i],
+                f"{100 * met[i]:.1f} %" if asked else "",
+                f"{confidence.between(drawn, 'reliability_volume', i, 100.0)} %" if asked else "",
+                f"in {drawn.fewer[i]:,} of {drawn.drawing.samples:,}"
+                if drawn.fewer[i] or drawn.more[i]
+                else "the same",
+            ]
+        )
+    return rows
 
 
 def as_data(found: Sweep) -> dict[str, Any]:
     """The sweep as plain data: the dials, the present, the best, and every design where there are not many."""
     record = found.site.record
     every = list(range(found.grid.size)) if found.grid.size <= MOST_TOLD else None
-    return {
+    told: dict[str, Any] = {
         "scenario": found.base.scenario.title,
         "finding": finding(found, found.base.scenario.show_units),
         "rule": found.base.scenario.run.rule,
@@ -167,11 +246,44 @@ def as_data(found: Sweep) -> dict[str, Any]:
         "units": {name: units for name, (units, _) in study.SCORES.items()},
         "definitions": {name: meaning for name, (_, meaning) in study.SCORES.items()},
     }
+    if found.confidence is not None:
+        told["confidence"] = _confidence(found, found.confidence)
+    return told
+
+
+def _confidence(found: Sweep, drawn: SweepConfidence) -> dict[str, Any]:
+    """How the records were drawn, and the bounds of the scenario as it is."""
+    here = numbers(found.present)[:, 0].tolist()
+    present = {
+        name: {"here": value, "low": drawn.present_low[name], "high": drawn.present_high[name]}
+        for name, value in zip(NUMBERS, here, strict=True)
+        if value == value and drawn.present_low[name] == drawn.present_low[name]
+    }
+    return {
+        **drawn.drawing.how,
+        "numbers": present,
+        "definitions": {name: meaning for name, (_, meaning) in NUMBERS.items()},
+    }
+
+
+def _bounds(drawn: SweepConfidence, i: int) -> dict[str, Any]:
+    """Bounds of a design, and in how many of the drawn records it does better and worse than the present."""
+    bounds: dict[str, Any] = {
+        name: {"low": float(drawn.low[name][i]), "high": float(drawn.high[name][i])}
+        for name in NUMBERS
+        if drawn.low[name][i] == drawn.low[name][i]
+    }
+    counts = {
+        "fewer_dry_days_than_present": int(drawn.fewer[i]),
+        "more_dry_days_than_present": int(drawn.more[i]),
+    }
+    return bounds | counts
 
 
 def _design(found: Sweep, i: int) -> dict[str, Any]:
     at = zip(found.grid.dials, design(found, i), strict=True)
-    return {each.path: each.texts[k] for each, k in at} | _scores(found, i)
+    told = {each.path: each.texts[k] for each, k in at} | _scores(found, i)
+    return told if found.confidence is None else {**told, "confidence": _bounds(found.confidence, i)}
 
 
 def _scores(found: Sweep, i: int | None) -> dict[str, Any]:

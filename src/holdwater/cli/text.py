@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Sequence
 
 
@@ -11,6 +12,12 @@ def count(number: int, noun: str) -> str:
     if number == 0:
         return f"no {noun}s"
     return f"{number:,} {noun}" if number == 1 else f"{number:,} {noun}s"
+
+
+def argument(word: object) -> str:
+    """Write a word as it is typed on a command line: in quotes where it holds a blank or a sign of the shell."""
+    text = str(word)
+    return text if re.fullmatch(r"[\w@%+=:,./\\~-]+", text) else f'"{text}"'
 
 
 def columns(rows: Sequence[Sequence[str]], left: Sequence[int] = (0,)) -> str:

@@ -23,6 +23,7 @@ from holdwater.simulation import covering, run, simulate
 from holdwater.sky import weather
 from holdwater.studies import opening
 from holdwater.studies.dials import dial
+from holdwater.studies.drawbacks import Days
 from holdwater.studies.droughts import dry_droughts, rainless_droughts
 from holdwater.studies.offers import cost_of, quote
 from holdwater.units import Level
@@ -85,6 +86,13 @@ class Compared:
     def name(self) -> str:
         """Name of the set-up."""
         return self.set_up.name
+
+    @property
+    def days(self) -> Days:
+        """Days by what was wanting."""
+        thirsty = np.asarray(self.ledger.flux("stressed") > 0).any(axis=0)
+        scores = self.scores
+        return Days(scores.dry_days.total, scores.unserved_days, int(thirsty.sum()), scores.held_back.total)
 
     @property
     def opening_L(self) -> float:

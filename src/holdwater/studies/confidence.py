@@ -7,8 +7,9 @@ from dataclasses import dataclass
 
 from holdwater.scenario.schema import Scenario
 from holdwater.simulation import covering
-from holdwater.studies.engine import Site, run_all
-from holdwater.studies.resample import LEVEL, SAMPLES, Interval, bootstrap, interval
+from holdwater.studies.engine import Site, Told, run_all
+from holdwater.studies.redrawn import NUMBERS, Drawing, numbers, of_holdings, run_redrawn
+from holdwater.studies.resample import LEVEL, SAMPLES, Interval, interval
 from holdwater.weather.record import Record
 
 
@@ -19,9 +20,9 @@ class Confidence:
     Attributes
     ----------
     here : float
-        On the complete years of the record itself.
+        On the record itself.
     interval : Interval
-        From whole years drawn by lot.
+        From its complete years, drawn by lot.
     """
 
     here: float
@@ -47,14 +48,7 @@ def numbers_of(scenario: Scenario) -> Callable[[Record], dict[str, float]]:
     def tell(record: Record) -> dict[str, float]:
         site = Site.of(whole, record)
         found = run_all(site, [site.ready(whole)], scenario.run.year_starts)
-        years = found.n_days / 365.25
-        return {
-            "dry_days_per_year": float(found.numbers["dry_days"][0]) / years,
-            "unserved_days_per_year": float(found.numbers["unserved_days"][0]) / years,
-            "dry_years_share": float((found.by_year["dry_days"][:, 0] > 0).mean()),
-            "reliability_volume": float(found.reliability_volume[0]),
-            "backup_cost_per_year": float(found.cost[0]) / years,
-        }
+        return dict(zip(NUMBERS, numbers(found)[:, 0].tolist(), strict=True))
 
     return tell
 
@@ -66,6 +60,7 @@ def confidence(
     seed: int = 1,
     block: int = 1,
     level: float = LEVEL,
+    told: Told | None = None,
 ) -> dict[str, Confidence]:
     """Intervals for the scores of a run from records of whole years drawn by lot.
 
@@ -76,9 +71,11 @@ def confidence(
     record : Record
         Covers the run; its complete years are drawn from.
     samples, seed, block
-        As for `bootstrap`.
+        As for `resample.records`.
     level : float
         Share of the samples within an interval.
+    told : callable, optional
+        Called with the number of records done since the last call.
 
     Raises
     ------
@@ -86,11 +83,11 @@ def confidence(
         The record does not cover the run, has fewer than 10 complete years, or the samples are too few.
     """
     cut, starts = covering(scenario, record), scenario.run.year_starts
-    tell = numbers_of(scenario)
-    drawn = bootstrap(cut, tell, samples, seed, starts, block)
-    here = tell(cut)
+    drawing = Drawing(cut, samples, seed, starts, block, level)
+    drawn = run_redrawn(scenario, drawing, of_holdings([scenario], starts), 1, told)
+    here = numbers_of(scenario)(cut)
     return {
-        name: Confidence(here[name], interval(values, level))
-        for name, values in drawn.items()
+        name: Confidence(here[name], interval(drawn[i, :, 0], level))
+        for i, name in enumerate(NUMBERS)
         if here[name] == here[name]  # not where nothing was asked
     }

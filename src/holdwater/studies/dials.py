@@ -18,6 +18,8 @@ USUAL_COUNT = 11
 MOST_STEPS = 30
 MOST_VALUES = 100_000
 _RANGE = re.compile(r"(?P<low>.+?)\s*\.\.\s*(?P<high>[^:]+?)\s*(?::\s*(?P<count>\d+))?\s*")
+_GROUPED = r"[-+]?[1-9]\d{0,2}(?:,\d{3})+(?!\d)(?:\.\d+)?"  # 2,500
+_VALUE, _UNGROUPED = re.compile(rf"(?:\s*{_GROUPED})?([^,]*)(?:,|\Z)"), re.compile(r"([^,]*)(?:,|\Z)")
 _ENDS = re.compile(r"([-+]?[\d.,]+(?:[eE][-+]?\d+)?)\s*(.*)")
 
 
@@ -86,7 +88,9 @@ def dial(asked: str) -> Dial:
     """
     path, values = _path_and_values(asked)
     found = span(asked)
-    texts = _listed(values) if found is None else _steps(asked, found)
+    texts = _listed(asked, values) if found is None else _steps(asked, found)
+    if not texts:
+        raise InputError(f"'{asked}': no value stands between the commas; write A,B,C")
     if len(set(texts)) < len(texts):
         raise InputError(f"'{asked}': a value is named twice; name each once")
     return Dial(path, tuple(texts))
@@ -114,6 +118,11 @@ def span(asked: str) -> Span | None:
     units = {unit for unit in (low[2].strip(), high[2].strip()) if unit}
     if len(units) > 1:
         raise InputError(f"'{asked}': the ends are in {' and '.join(sorted(units))}; write both in one unit")
+    for end in (low, high):
+        if "," in end[1] and not re.fullmatch(_GROUPED, end[1]):
+            raise InputError(
+                f"'{asked}': in {end[1]} a comma would separate thousands; write {end[1].replace(',', '.')}"
+            )
     first, last = (float(end[1].replace(",", "")) for end in (low, high))
     if not first < last:
         raise InputError(f"'{asked}': the range is empty, {first:g} is not below {last:g}; swap the ends")
@@ -134,18 +143,33 @@ def _path_and_values(asked: str) -> tuple[str, str]:
     return path.strip(), values.strip()
 
 
-def _listed(values: str) -> list[str]:
+def _listed(asked: str, values: str) -> list[str]:
     """Values between commas; bare numbers take the unit of the last one."""
-    texts = [part.strip() for part in _parts(values)]
+    texts = [part.strip() for part in _parts(asked, values)]
     last = _ENDS.fullmatch(texts[-1]) if texts else None
     unit = f" {last[2]}" if last is not None and last[2] else ""
     return [f"{text}{unit}" if unit and re.fullmatch(r"[-+]?[\d.,]+", text) else text for text in texts]
 
 
-def _parts(values: str) -> list[str]:
-    """Values between commas; a comma between digits separates thousands, but not in bare numbers."""
-    bare = re.fullmatch(r"[-+\d.,\s]+", values)
-    return [part for part in re.split(r"," if bare else r"(?<!\d),|,(?!\d{3}(?!\d))", values) if part.strip()]
+def _parts(asked: str, values: str) -> list[str]:
+    """Values between commas; a comma inside a number separates thousands, but not in bare numbers.
+
+    After a bare number of four digits or more, "1000,500 gal", no comma is inside a number.
+    """
+    if re.fullmatch(r"[-+\d.,\s]+", values):
+        return [part for part in values.split(",") if part.strip()]
+    parts, at, kind = [], 0, _VALUE
+    while at < len(values):
+        found = kind.match(values, at)
+        assert found
+        parts.append(found[0].removesuffix(","))
+        kind = _UNGROUPED if re.fullmatch(r"\s*[-+]?\d{4,}\s*", parts[-1]) else _VALUE
+        at = found.end()
+    if len(parts) == 1 and re.match(r"\s*[-+]?\d+,\d{3},", values):
+        listed = values.replace(",", ", ")
+        one = re.sub(r"(?<=\d),", "", values)
+        raise InputError(f'\'{asked}\': one number or several? Write "{listed}" for several, "{one}" for one')
+    return [part for part in parts if part.strip()]
 
 
 def _steps(asked: str, found: Span) -> list[str]:

@@ -134,7 +134,7 @@ def prepare(file: ScenarioFile, path: Path, dials: Grid | None = None) -> Region
     if weather.first and weather.last and first and last and (first < weather.first or last > weather.last):
         raise InputError(
             f"the run asks for {first} to {last}, but '{path.name}' covers {weather.first} to {weather.last};"
-            " change run.from and run.to, or bring a longer record"
+            f" change run.from and run.to, or bring a longer record{_no_diary(file)}"
         )
     designs = [] if dials is None else _designs(file, dials)
     scenarios = [
@@ -154,6 +154,16 @@ def prepare(file: ScenarioFile, path: Path, dials: Grid | None = None) -> Region
         {} if isinstance(weather.reader, Stations) else stored_chunks(_rain(weather), weather.reader.space)
     )
     return Region(weather, terms, cut(weather.sizes, stored, weather.weight))
+
+
+def _no_diary(file: ScenarioFile) -> str:
+    """That the holding's own gauge log adds no days here, where it has one."""
+    diary = file.scenario.weather.diary
+    return (
+        ""
+        if diary is None
+        else f" (the diary '{diary.file}' is the rain of one gauge: no region is topped up with it)"
+    )
 
 
 def _with_way(fault: str, path: Path, keys: Weather, file: ScenarioFile) -> str:

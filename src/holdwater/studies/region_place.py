@@ -178,7 +178,7 @@ def _run(
     with _refusing(State.NOT_COVERED):
         covering(scenarios[0], record)
     with _refusing(State.LACKS_WEATHER):
-        record = as_written(record, weather, place)
+        record = as_written(record, weather, scenarios[0].place)
         site = Site.of(scenarios[0], record)
         readies = [site.ready(scenario) for scenario in scenarios]
     outcome = run_all(site, readies, span.year_starts, threads=1)

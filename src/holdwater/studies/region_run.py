@@ -17,6 +17,8 @@ from holdwater.errors import InputError
 from holdwater.studies.region import Region, run_block
 from holdwater.studies.region_pieces import Piece, Store
 from holdwater.studies.region_table import named
+from holdwater.studies.region_weather import Stations
+from holdwater.weather.change import read_changes, said
 
 Done = Generator[tuple[Piece, xr.Dataset], None, None]
 Stopped = Callable[[], bool]
@@ -147,13 +149,28 @@ def _labelled(data: xr.Dataset, region: Region) -> xr.Dataset:
         "title": scenario.title,
         "source": region.weather.path.name,
         "license": _licence(region),
-        "weather_change": scenario.weather.change or "",
+        "weather_change": _change(data, region),
         "operating_rule": scenario.run.rule,
         "missing_days_policy": scenario.weather.missing_days,
         "first_day": str(scenario.run.from_ or ""),
         "last_day": str(scenario.run.to or ""),
     }
     return data.assign_attrs(attributes)
+
+
+def _change(data: xr.Dataset, region: Region) -> str:
+    """How the weather was changed on purpose, with the months its seasons have on each side of the equator."""
+    scenario, reader = region.terms.scenarios[0], region.terms.reader
+    if scenario.weather.change is None:
+        return ""
+    if isinstance(reader, Stations):
+        home = scenario.place.latitude if scenario.place is not None else 0.0
+        latitudes = np.nan_to_num(data["latitude"].values, nan=home)
+    else:
+        latitudes = region.weather.data[reader.latitude].values
+    sides = [south for south in (False, True) if ((latitudes < 0.0) == south).any()]
+    words = [said(read_changes(scenario.weather.change, south)) for south in sides]
+    return "; south of the equator: ".join(dict.fromkeys(words))
 
 
 def _licence(region: Region) -> str:

@@ -13,7 +13,7 @@ Statistics 17(3):1217-1241 (blocks).
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -177,6 +177,33 @@ def _joined(record: Record, lot: Lot, seed: int | tuple[int, ...]) -> Record:
     return Record(data, replace(known, notes=(*known.notes, note)))
 
 
+def records(
+    record: Record, samples: int, seed: int = 1, starts: int = 1, block: int = 1, first: int = 0
+) -> Iterator[Record]:
+    """Records drawn by lot, one after the other.
+
+    Parameters
+    ----------
+    record : Record
+        The record drawn from.
+    samples : int
+        Records to draw.
+    seed : int
+        Every sample has a seed of its own made from it.
+    starts, block : int
+        As for `Lot`.
+    first : int
+        Number of the first sample: all from 0 on are those of parts drawn one after the other.
+
+    Raises
+    ------
+    InputError
+        As `Lot`.
+    """
+    lot = Lot(record.days, starts, block)
+    return (_joined(record, lot, (seed, sample)) for sample in range(first, first + samples))
+
+
 def bootstrap(
     record: Record,
     tell: Callable[[Record], Mapping[str, float]],
@@ -193,20 +220,15 @@ def bootstrap(
         The record drawn from.
     tell : callable
         Numbers by name from one record, such as its dry days a year.
-    samples : int
-        Records to draw.
-    seed : int
-        Every sample has a seed of its own made from it.
-    starts, block : int
-        As for `Lot`.
+    samples, seed, starts, block
+        As for `records`.
 
     Returns
     -------
     dict of str to ndarray, shape (samples,)
         Each number from every sample.
     """
-    lot = Lot(record.days, starts, block)
-    told = [tell(_joined(record, lot, (seed, sample))) for sample in range(samples)]
+    told = [tell(drawn) for drawn in records(record, samples, seed, starts, block)]
     return {name: np.array([each[name] for each in told]) for name in told[0]} if told else {}
 
 
@@ -219,11 +241,56 @@ def interval(values: Floats, level: float = LEVEL) -> Interval:
         There are too few samples for the level.
     """
     known = values[~np.isnan(values)]
-    tail = (1.0 - level) / 2.0
-    if tail * (known.size + 1) < 1.0 - 1e-9:
-        raise InputError(
-            f"an interval of {100 * level:.0f} % needs {int(np.ceil(1.0 / tail - 1.0 - 1e-9))} samples or more;"
-            f" there are {known.size}"
-        )
-    low, high = np.quantile(known, [tail, 1.0 - tail], method="weibull")
+    enough(known.size, level)
+    low, high = _percentiles(known, level)
     return Interval(float(low), float(high), level, known.size)
+
+
+def intervals(values: Floats, level: float = LEVEL) -> tuple[Floats, Floats]:
+    """Percentile intervals of many numbers, as `interval` gives them one by one.
+
+    Parameters
+    ----------
+    values : ndarray, shape (samples, numbers)
+        Samples of each.
+    level : float
+        Share of the samples within an interval [0..1].
+
+    Returns
+    -------
+    low, high : ndarray, shape (numbers,)
+        Bounds; NaN where too few samples are defined.
+    """
+    low, high = _percentiles(values, level)
+    for i in np.flatnonzero(np.isnan(values).any(axis=0)):
+        known = values[~np.isnan(values[:, i]), i]
+        fits = known.size >= least_samples(level)
+        low[i], high[i] = _percentiles(known, level) if fits else (np.nan, np.nan)
+    return low, high
+
+
+def _percentiles(values: Floats, level: float) -> tuple[Floats, Floats]:
+    """Sample quantiles at i / (n + 1), along the first axis."""
+    tail = (1.0 - level) / 2.0
+    low, high = np.quantile(values, [tail, 1.0 - tail], axis=0, method="weibull")
+    return low, high
+
+
+def least_samples(level: float = LEVEL) -> int:
+    """Samples from which on an interval of this level lies within them."""
+    return int(np.ceil(2.0 / (1.0 - level) - 1.0 - 1e-9))
+
+
+def enough(samples: int, level: float = LEVEL) -> None:
+    """Make sure that so many samples do for an interval.
+
+    Raises
+    ------
+    InputError
+        There are too few samples for the level.
+    """
+    if samples < least_samples(level):
+        raise InputError(
+            f"an interval of {100 * level:.0f} % needs {least_samples(level)} samples or more;"
+            f" there are {samples}: draw more, such as --samples {SAMPLES}"
+        )

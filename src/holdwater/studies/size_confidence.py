@@ -7,9 +7,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from holdwater.errors import InputError
-from holdwater.studies.engine import Site
-from holdwater.studies.resample import LEVEL, SAMPLES, bootstrap
+from holdwater.studies.engine import Site, Told
+from holdwater.studies.resample import LEVEL, SAMPLES, bootstrap, enough
 from holdwater.studies.size import Size, seeker
 from holdwater.weather.record import Record
 
@@ -44,6 +43,7 @@ def size_interval(
     seed: int = 1,
     block: int = 1,
     level: float = LEVEL,
+    told: Told | None = None,
 ) -> SizeInterval:
     """Ask for the same size in records of whole years drawn by lot.
 
@@ -54,22 +54,19 @@ def size_interval(
     asked : str
         As it was asked.
     samples, seed, block
-        As for `bootstrap`.
+        As for `resample.records`.
     level : float
         Share of the samples within the interval; its bounds are samples.
+    told : callable, optional
+        Called with the number of records done since the last call.
 
     Raises
     ------
     InputError
         The record has fewer than 10 complete years, or the samples are too few.
     """
-    tail = (1.0 - level) / 2.0
-    place = math.floor(tail * (samples + 1) + 1e-9)
-    if place < 1:
-        raise InputError(
-            f"an interval of {100 * level:.0f} % needs {math.ceil(1.0 / tail - 1.0 - 1e-9)} samples or more;"
-            f" there are {samples}"
-        )
+    enough(samples, level)
+    place = math.floor((1.0 - level) / 2.0 * (samples + 1) + 1e-9)
     run = found.base.scenario.run.model_copy(update={"from_": None, "to": None})
     whole = found.base.scenario.model_copy(update={"run": run})
     answer_in = seeker(found.base, asked, found.target)
@@ -77,6 +74,8 @@ def size_interval(
 
     def tell(record: Record) -> dict[str, float]:
         answer = answer_in(Site.of(whole, record))
+        if told is not None:
+            told(1)
         return {"size": never if answer is None else answer}
 
     starts = found.base.scenario.run.year_starts

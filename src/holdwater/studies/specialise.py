@@ -3,10 +3,8 @@
 `holdwater.day` stays the only source. This file reads its functions and works out, before anything
 runs, all that depends on the holding alone: which roofs feed which tanks, how many draws there are,
 which branch a switch takes. What is left is arithmetic on one design, operation by operation in the
-same order, so the compiled run gives the same bits. Choices that depend on the water itself become
-"a if c else b", so that many designs side by side go through vector instructions.
-
-Memory of a block of designs is one flat array, `M[row * WIDTH + k]`; daily series are `D[row, day]`.
+same order, so the compiled run gives the same bits. `specialise_values` says what it deals in,
+`specialise_lines` writes the arithmetic down.
 """
 
 from __future__ import annotations
@@ -14,106 +12,31 @@ from __future__ import annotations
 import ast
 import inspect
 import textwrap
-from collections.abc import Callable, Hashable, Iterable, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Callable, Iterable, Sequence
 from functools import cache
 from types import FunctionType
-from typing import Any, NamedTuple
+from typing import Any
 
 from holdwater import day, soil_water
+from holdwater.studies.specialise_lines import Lines
+from holdwater.studies.specialise_values import (
+    WIDTH,
+    Bundle,
+    Cell,
+    Columns,
+    Design,
+    Expr,
+    Known,
+    Layout,
+    Series,
+    Today,
+    spaces,
+    text,
+)
 
-WIDTH = 64
-"""Designs side by side in a block."""
+__all__ = ["WIDTH", "Bundle", "Design", "Known", "Layout", "Today", "spaces", "written"]
+
 INDENT = "            "
-
-
-class Known(NamedTuple):
-    """A value that depends on the holding alone."""
-
-    value: Any
-
-
-class Expr(NamedTuple):
-    """A number of one design, known only while running: a name or a literal."""
-
-    text: str
-
-
-class Cell(NamedTuple):
-    """A row of a table: one number per design."""
-
-    space: str
-    name: str
-    row: int
-
-
-class Series(NamedTuple):
-    """A row of a table of days."""
-
-    name: str
-    row: int
-
-
-class Columns(NamedTuple):
-    """A table of which only the name and the number of rows are known."""
-
-    space: str
-    name: str
-    rows: int
-    daily: bool
-
-
-class Bundle(NamedTuple):
-    """One of the loop's named tuples, under the name its rows go by in memory."""
-
-    space: str
-    tables: Any
-
-
-class Design:
-    """Marks the index of the design."""
-
-
-class Today:
-    """Marks the index of the day."""
-
-
-@dataclass
-class Layout:
-    """Where every row of a block stands in memory.
-
-    Attributes
-    ----------
-    rows : dict
-        Row of `M` by (space, name, row).
-    series : dict
-        Row of `D` by (name, row).
-    """
-
-    rows: dict[tuple[str, str, int], int] = field(default_factory=dict)
-    series: dict[tuple[str, int], int] = field(default_factory=dict)
-
-    def row(self, cell: Cell) -> int:
-        """Row of `M` of a cell, a new one if it has none yet."""
-        return self.rows.setdefault((cell.space, cell.name, cell.row), len(self.rows))
-
-    def daily(self, series: Series) -> int:
-        """Row of `D` of a series, a new one if it has none yet."""
-        return self.series.setdefault((series.name, series.row), len(self.series))
-
-
-def spaces(bundle: Bundle) -> tuple[tuple[str, str], ...]:
-    """Names and kinds of the fields of a named tuple of the loop."""
-    kind: Any = type(bundle.tables)
-    return _kinds(kind)
-
-
-@cache
-def _kinds(tables: Hashable) -> tuple[tuple[str, str], ...]:
-    return tuple(
-        (name, str(getattr(hint, "__forward_arg__", hint)))
-        for name, hint in inspect.get_annotations(tables).items()  # type: ignore[arg-type]
-    )
 
 
 @cache
@@ -129,51 +52,11 @@ FUNCTIONS = {
     for name, function in vars(module).items()
     if isinstance(function, FunctionType)
 }
+_BUILT_IN: dict[str, Callable[..., Any]] = {"min": min, "max": max, "float": float}
 
 
-class Writer:
-    """Follows the loop with what is known of a holding, and writes down the arithmetic that is left.
-
-    Parameters
-    ----------
-    layout : Layout
-        Shared by all functions written for one holding.
-    """
-
-    def __init__(self, layout: Layout) -> None:
-        self.layout = layout
-        self.lines: list[str] = []
-        self.by_day: dict[Series, str] = {}
-        self.memory: dict[Cell, Any] = {}
-        self.loaded: dict[Cell, Expr] = {}
-        self.known: dict[str, Expr] = {}
-
-    # ------------------------------------------------------------------------------------- memory
-
-    def fresh(self, text: str) -> Expr:
-        """Write down an operation and give its result a name; the same operation is written once."""
-        if text not in self.known:
-            self.known[text] = Expr(f"v{len(self.known)}")
-            self.lines.append(f"{self.known[text].text} = {text}")
-        return self.known[text]
-
-    def read(self, cell: Cell) -> Any:
-        """Number in a row, loaded once."""
-        if cell in self.memory:
-            return self.memory[cell]
-        if cell.space == "today":
-            return Known(0.0)  # a flux this holding does not have
-        if cell not in self.loaded:
-            self.loaded[cell] = self.fresh(f"M[{self.layout.row(cell) * WIDTH} + k]")
-        return self.loaded[cell]
-
-    def stores(self) -> list[str]:
-        """Lines that put what changed back into memory; the fluxes of the day are let go."""
-        return [
-            f"M[{self.layout.row(cell) * WIDTH} + k] = {text(value)}"
-            for cell, value in self.memory.items()
-            if cell.space != "today" and value != self.loaded.get(cell)
-        ]
+class Writer(Lines):
+    """Follows the loop with what is known of a holding, and writes down the arithmetic that is left."""
 
     # ---------------------------------------------------------------------------------- functions
 
@@ -215,16 +98,6 @@ class Writer:
         for cell in list(then_memory):
             self.memory[cell] = self.choose(test, then_memory[cell], self.read(cell))
         return None
-
-    def choose(self, test: Expr, one: Any, other: Any) -> Any:
-        """One value or the other, by a test that is known only while running."""
-        if one == other:
-            return one
-        if isinstance(one, tuple) and not isinstance(one, Known | Expr | Cell | Series | Columns | Bundle):
-            return tuple(self.choose(test, a, b) for a, b in zip(one, other, strict=True))
-        if other is None:
-            return one
-        return self.fresh(f"{text(one)} if {test.text} else {text(other)}")
 
     def follow(self, statement: ast.stmt, names: dict[str, Any]) -> None:
         """Follow one statement that does not branch."""
@@ -295,7 +168,8 @@ class Writer:
                     Known(-operand.value) if isinstance(operand, Known) else self.fresh(f"-{text(operand)}")
                 )
             case ast.Compare():
-                return self.compare(node, names)
+                left, right = self.value(node.left, names), self.value(node.comparators[0], names)
+                return self.compare(node.ops[0], left, right)
             case ast.BoolOp(op=ast.And()):
                 return self.both([self.value(part, names) for part in node.values])
             case ast.IfExp():
@@ -330,32 +204,6 @@ class Writer:
         assert isinstance(index, Design)
         return self.read(held)
 
-    def operate(self, op: ast.operator, left: Any, right: Any) -> Any:
-        """One operation; what is known of both sides is worked out now."""
-        if isinstance(left, Known) and isinstance(right, Known):
-            return Known(_OPERATIONS[type(op)][1](left.value, right.value))
-        idle = _IDLE.get(type(op), (None, None))
-        if isinstance(left, Known) and left.value == idle[0] and idle[0] is not None:
-            return right
-        if isinstance(right, Known) and right.value == idle[1] and idle[1] is not None:
-            return left
-        return self.fresh(f"{text(left)} {_OPERATIONS[type(op)][0]} {text(right)}")
-
-    def compare(self, node: ast.Compare, names: dict[str, Any]) -> Any:
-        """One comparison."""
-        left, right = self.value(node.left, names), self.value(node.comparators[0], names)
-        sign, known = _COMPARISONS[type(node.ops[0])]
-        if isinstance(left, Known) and isinstance(right, Known):
-            return Known(known(left.value, right.value))
-        return self.fresh(f"{text(left)} {sign} {text(right)}")
-
-    def both(self, parts: Sequence[Any]) -> Any:
-        """All of several tests."""
-        if any(isinstance(part, Known) and not part.value for part in parts):
-            return Known(False)
-        open_parts = [part for part in parts if not isinstance(part, Known)]
-        return self.fresh(" & ".join(f"({part.text})" for part in open_parts)) if open_parts else Known(True)
-
     def invoke(self, name: str, arguments: Sequence[ast.expr], names: dict[str, Any]) -> Any:
         """A call of one of the loop's functions, or of a built-in one."""
         given = [self.value(argument, names) for argument in arguments]
@@ -366,12 +214,8 @@ class Writer:
             return Known(held.rows if isinstance(held, Columns) else len(held.value))
         if all(isinstance(value, Known) for value in given):
             return Known(_BUILT_IN[name](*(value.value for value in given)))
-        if name in ("min", "max"):  # as Python does: the first unless a later one is strictly beyond it
-            sign = "<" if name == "min" else ">"
-            best = given[0]
-            for value in given[1:]:
-                best = self.fresh(f"{text(value)} if {text(value)} {sign} {text(best)} else {text(best)}")
-            return best
+        if name in ("min", "max"):
+            return self.end_of(name, given)
         if name in ("float", "ceil"):
             return self.fresh(f"{name}({text(given[0])})")
         raise NotImplementedError(name)
@@ -385,42 +229,6 @@ def _restore(names: dict[str, Any], before: dict[str, Any]) -> None:
 
 def _cell(space: str) -> Any:
     return lambda name, row: Cell(space, name, row)
-
-
-def text(value: Any) -> str:
-    """A number as it stands in the written code."""
-    if isinstance(value, Today):
-        return "day"
-    if isinstance(value, Known):
-        number = value.value
-        return (
-            "inf" if number == float("inf") else repr(float(number) if isinstance(number, bool) else number)
-        )
-    assert isinstance(value, Expr), value
-    return value.text
-
-
-_BUILT_IN: dict[str, Callable[..., Any]] = {"min": min, "max": max, "float": float}
-_OPERATIONS: dict[type[ast.operator], tuple[str, Any]] = {
-    ast.Add: ("+", lambda a, b: a + b),
-    ast.Sub: ("-", lambda a, b: a - b),
-    ast.Mult: ("*", lambda a, b: a * b),
-    ast.Div: ("/", lambda a, b: a / b),
-}
-_IDLE: dict[type[ast.operator], tuple[float | None, float | None]] = {
-    ast.Add: (0.0, 0.0),  # 0 + x and x + 0 are x
-    ast.Sub: (None, 0.0),
-    ast.Mult: (1.0, 1.0),
-    ast.Div: (None, 1.0),
-}
-_COMPARISONS: dict[type[ast.cmpop], tuple[str, Any]] = {
-    ast.Lt: ("<", lambda a, b: a < b),
-    ast.LtE: ("<=", lambda a, b: a <= b),
-    ast.Gt: (">", lambda a, b: a > b),
-    ast.GtE: (">=", lambda a, b: a >= b),
-    ast.Eq: ("==", lambda a, b: a == b),
-    ast.NotEq: ("!=", lambda a, b: a != b),
-}
 
 
 def written(name: str, calls: Sequence[tuple[str, Sequence[Any]]], layout: Layout, daily: bool) -> str:
