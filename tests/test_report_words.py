@@ -28,28 +28,29 @@ def lines(rows: list[list[str]]) -> list[str]:
 
 
 def test_days_cut_by_rule_are_told_apart_from_dry_days() -> None:
-    """600 L: house 150 and hose 200 L on the first day, then the hose stops and the house takes 150, 100, 0."""
+    """600 L: the house takes 150 L and the hose the 150 L above its stop, then only the house: 150, 150, 0."""
     made = scored(draw=[HOUSE, HOSE])
     assert lines(show.draw_rows(made[1])) == [
-        "dry days, house: 2 days",
-        "dry days, hose: no days; held back by its own rule on 3 days, not counted here",
+        "dry days, house: 1 day",
+        "dry days, hose: no days; held back by its own rule on 4 days, not counted here",
     ]
-    assert verdict.held_back(made[1]) == "Held back by its own rule, and not counted as dry: hose on 3 days."
+    assert verdict.held_back(made[1]) == "Held back by its own rule, and not counted as dry: hose on 4 days."
     assert verdict.verdict(*made).endswith(
-        " Held back by its own rule, and not counted as dry: hose on 3 days."
+        " Held back by its own rule, and not counted as dry: hose on 4 days."
     )
     told = summary.summary(*made)
     assert told["held_back_days"] == {
-        "total": 3,
-        "by_draw": {"house": 0, "hose": 3},
-        "by_year": {"2001": {"house": 0, "hose": 3}},
+        "total": 4,
+        "by_draw": {"house": 0, "hose": 4},
+        "by_year": {"2001": {"house": 0, "hose": 4}},
     }
 
 
 def test_two_draws_have_rules_of_their_own_and_none_says_nothing() -> None:
+    """600 L: the hose takes 200 and the tap the 100 L above their stop; then nothing is above it."""
     two = scored(draw=[HOSE, HOSE | {"name": "tap"}])[1]
     assert verdict.held_back(two) == (
-        "Held back by their own rules, and not counted as dry: hose on 3 days, tap on 3 days."
+        "Held back by their own rules, and not counted as dry: hose on 3 days, tap on 4 days."
     )
     assert verdict.held_back(scored(draw=[HOUSE])[1]) == ""
 

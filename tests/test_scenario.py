@@ -199,7 +199,10 @@ def test_the_29th_of_february_is_a_day_of_the_year() -> None:
         ("show_units=imperial", 'show_units = "imperial": it is one of "us" or "metric"'),
         ("title=5", 'title = 5: text in quotes is needed, such as "5"'),
         ('title=""', 'title = "": it is empty'),
-        ("draw.house.people='3'", "draw 'house': people = \"3\": a number is needed; write people = 3, without"),
+        (
+            "draw.house.people='3'",
+            "draw 'house': people = \"3\": a number is needed; write people = 3, without",
+        ),
         ("draw.house.people=true", "draw 'house': people = true: a number is needed"),
         ("draw.house.people=-1", "draw 'house': people = -1: it must be at least 0"),
         ("draw.house.people=nan", "draw 'house': people = nan: a finite number is needed"),

@@ -1,10 +1,12 @@
 from __future__ import annotations
 
 import datetime as dt
+from typing import Literal
 
 import pytest
 
 from holdwater import words
+from holdwater.errors import InputError
 
 
 @pytest.mark.parametrize(
@@ -83,3 +85,54 @@ def test_the_name_of_the_holding_is_what_stands_before_the_colon() -> None:
 
 def test_texts_of_users_lose_what_cannot_be_drawn() -> None:
     assert words.plain("one\n two\x00\x1b three") == "one two three"
+
+
+@pytest.mark.parametrize(
+    ("text", "whole", "day"),
+    [
+        ("2022-07-01", None, (2022, 7, 1)),
+        ("2022-07-01", "last", (2022, 7, 1)),
+        (" 2022 ", "first", (2022, 1, 1)),
+        ("2022", "last", (2022, 12, 31)),
+        ("2022-02", "first", (2022, 2, 1)),
+        ("2022-02", "last", (2022, 2, 28)),
+        ("2024-02", "last", (2024, 2, 29)),
+        ("9999", "last", (9999, 12, 31)),
+    ],
+)
+def test_a_day_as_it_is_typed(
+    text: str, whole: Literal["first", "last"] | None, day: tuple[int, int, int]
+) -> None:
+    assert words.read_day(text, whole) == dt.date(*day)
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ("7/13/2025", "'7/13/2025' is not a date; write 2025-07-13"),
+        ("2025/7/1", "'2025/7/1' is not a date; write 2025-07-01"),
+        ("1 Jul 2025", "'1 Jul 2025' is not a date; write 2025-07-01"),
+        ("5.5.2025", "'5.5.2025' is not a date; write 2025-05-05"),
+        (
+            "7/1/2025",
+            "'7/1/2025' is not a date; write 2025-07-01 for 1 July 2025 or 2025-01-07 for 7 January 2025",
+        ),
+        ("31/31/2025", "'31/31/2025' is not a date; write year-month-day, such as 1996-01-31"),
+        ("yesterday", "'yesterday' is not a date; write year-month-day, such as 1996-01-31"),
+        ("2025", "'2025' is not a date; write year-month-day, such as 1996-01-31"),
+        ("2025-02-30", "'2025-02-30': there is no such day in the calendar"),
+        ("0000-01-01", "'0000-01-01': there is no such day in the calendar"),
+    ],
+)
+def test_a_day_in_another_order_is_refused_with_ours(text: str, said: str) -> None:
+    with pytest.raises(InputError) as caught:
+        words.read_day(text)
+    assert caught.value.faults == [said]
+
+
+def test_a_month_by_its_name() -> None:
+    assert [words.month(name) for name in ("July", "jul", "MAR", "smarch")] == [7, 7, 3, 0]
+
+
+def test_one_day_was_and_two_were() -> None:
+    assert [f"{words.count(n, 'day')} {words.were(n)}" for n in (1, 2)] == ["1 day was", "2 days were"]

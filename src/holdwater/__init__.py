@@ -2,7 +2,10 @@
 
 >>> import holdwater
 >>> file = holdwater.load("scenarios/larkfield.toml")
->>> record = holdwater.read_weather(file.scenario.weather, file.path.parent)
+>>> run = file.scenario.run  # days to read: a gap outside them is none of this run's
+>>> record = holdwater.read_weather(
+...     file.scenario.weather, file.path.parent, first=run.from_, last=run.to, place=file.scenario.place
+... )
 >>> ledger = holdwater.simulate(file.scenario, record)
 >>> holdwater.score(ledger).dry_days.total  # doctest: +SKIP
 """

@@ -10,6 +10,8 @@ import numpy.typing as npt
 
 DRY_DAY_RAIN = 1.0
 """A day with less rain than this is a dry day of the weather [mm] (ETCCDI definition)."""
+LEAST_YEARS = 10
+"""Years on record from which on a return period is told (common practice)."""
 
 
 @dataclass(frozen=True)
@@ -33,8 +35,9 @@ class Spell:
         under YAS); None if they never were.
     rank : int
         1 for the worst: by deficit for dry spells, by length for rainless ones.
-    return_period_years : float
-        (n + 1) / rank for n years on record: Weibull plotting position rank / (n + 1).
+    return_period_years : float or None
+        (n + 1) / rank for n years on record: Weibull plotting position rank / (n + 1); None on a record too
+        short to tell.
     """
 
     first: dt.date
@@ -45,7 +48,7 @@ class Spell:
     lowest_on: dt.date
     refill_days: int | None
     rank: int
-    return_period_years: float
+    return_period_years: float | None
 
 
 def runs(flags: npt.NDArray[np.bool_]) -> npt.NDArray[np.int64]:
@@ -89,7 +92,7 @@ def describe(
     lost = np.array([deficit[a:b].sum() for a, b in found])
     worst_first = sorted(range(len(found)), key=lambda i: (-lost[i], found[i, 0] - found[i, 1], found[i, 0]))
     rank = {i: place for place, i in enumerate(worst_first, start=1)}
-    years = days.size / 365.25
+    known = days.size >= LEAST_YEARS * 365
     full_on = np.flatnonzero(full)
     next_full = np.searchsorted(full_on, found[:, 1]).tolist()
     spells = []
@@ -105,7 +108,7 @@ def describe(
                 lowest_on=days[lowest].item(),
                 refill_days=int(full_on[next_full[i]] - b) + 1 if next_full[i] < full_on.size else None,
                 rank=rank[i],
-                return_period_years=(years + 1.0) / rank[i],
+                return_period_years=(days.size / 365.25 + 1.0) / rank[i] if known else None,
             )
         )
     return spells

@@ -203,7 +203,7 @@ def group(vessels: Sequence[Vessel], members: Sequence[int]) -> Group:
     return Group(
         tanks=tuple(members),
         capacity=start,
-        spills_from=min(members, key=lambda t: lips[t]),
+        spills_from=min(members, key=lambda t: round(lips[t], 6)),  # at one height: the first of the file
         steps={t: _merged(rows) for t, rows in steps.items()},
         below_outlet={t: reached.get(outlets[t], start) for t in members},
         stranded_top={

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 from pathlib import Path
 
 import pytest
@@ -82,6 +83,7 @@ def test_check_tells_what_a_run_would_read_and_runs_nothing(here: Path, holdwate
         "  weather: weather.csv, 2019-01-01 to 2020-12-31, 731 days",
         "  licence: invented for a test",
         "  evapotranspiration: Hargreaves (FAO-56 eq. 52): 731 days",
+        "  tank main: 2,500 gal, its lip 81.5 in above its floor",
         "  variants: bigger roof, no garden",
     ]
     assert contents(here) == before
@@ -89,6 +91,9 @@ def test_check_tells_what_a_run_would_read_and_runs_nothing(here: Path, holdwate
 
 def test_check_as_json(here: Path, holdwater: Command) -> None:
     told = json.loads(holdwater("check", "holding.toml", "--json").out)
+    # 2,500 gal of 231 in3 in a circle of 95 in: 577,500 / 7,088.2 = 81.47 in
+    lip = pytest.approx(2500 * 231 / (math.pi * 47.5**2) * 25.4)
+    tank = {"name": "main", "capacity_L": pytest.approx(9463.53), "lip_mm": lip, "lip_above_datum_mm": lip}
     assert told == {
         "scenario": "Test holding: one roof, one tank (invented)",
         "fine": True,
@@ -101,6 +106,7 @@ def test_check_as_json(here: Path, holdwater: Command) -> None:
             "licence": "invented for a test",
             "et0": "Hargreaves (FAO-56 eq. 52): 731 days",
         },
+        "tanks": [tank],
         "warnings": [],
     }
 

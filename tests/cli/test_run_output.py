@@ -7,6 +7,7 @@ import io
 import json
 import sys
 from contextlib import redirect_stdout
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
@@ -109,6 +110,42 @@ def test_the_plain_sentence_comes_first_then_the_table_then_where_the_files_are(
     assert "Note: the record is short (2 years): fewer than 10 years say little" in done.out
 
 
+def test_a_run_says_which_other_run_it_replaced(here: Path, holdwater: Command) -> None:
+    first = holdwater("run", "holding.toml", "--variant", "bigger roof", "--to", "2019-12-31")
+    assert "This replaced" not in first.out
+    assert (
+        "This replaced"
+        not in holdwater("run", "holding.toml", "--variant", "bigger roof", "--to", "2019-12-31").out
+    )
+    other = holdwater("run", "holding.toml", "--set", "draw.house.people=3")
+    assert other.out.splitlines()[-1] == (
+        "This replaced the run of Test holding: what-if 'bigger roof', YAS, 2019-01-01 to 2019-12-31;"
+        " --out DIR keeps both."
+    )
+    told = json.loads((here / "outputs" / "holding" / "summary.json").read_text("utf-8"))
+    assert (told["variant"], told["changes"]) == (None, ["draw.house.people=3"])
+    plainly = holdwater("run", "holding.toml")
+    assert plainly.out.splitlines()[-1] == (
+        "This replaced the run of Test holding: the file as it stands with draw.house.people=3, YAS,"
+        " 2019-01-01 to 2020-12-31; --out DIR keeps both."
+    )
+    (here / "outputs" / "holding" / "summary.json").write_text("[", "utf-8")
+    assert "This replaced" not in holdwater("run", "holding.toml", "--set", "draw.house.people=3").out
+
+
+def test_a_run_of_another_capacity_tells_the_width_it_took(here: Path, holdwater: Command) -> None:
+    """10,000 gal as high as 2,500 gal in 95 in: twice as wide."""
+    note = "Note: tank 'main': 10,000 gal as high as now is 190 in across; set tank.main.diameter too if yours differs."
+    change = "tank.main.capacity=10000 gal"
+    assert note in holdwater("run", "holding.toml", "--set", change).out.splitlines()
+    assert note in holdwater("check", "holding.toml", "--set", change).out.splitlines()
+    more = '[variant."big"]\n"tank.main.capacity" = "10000 gal"\n'
+    (here / "holding.toml").write_text(HOLDING + more, encoding="utf-8")
+    said = holdwater("check", "holding.toml").out.splitlines()
+    assert note.replace("tank 'main'", "variant 'big': tank 'main'", 1) in said
+    assert note in holdwater("run", "holding.toml", "--variant", "big").out.splitlines()
+
+
 def test_every_file_is_there_and_none_beside_them(plain: tuple[Done, Path]) -> None:
     assert set(contents(plain[1])) == TABLES | PICTURES
 
@@ -141,11 +178,13 @@ def test_ledger_twins_say_the_same(plain: tuple[Done, Path]) -> None:
     with (plain[1] / "ledger.csv").open(newline="", encoding="utf-8") as file:
         rows = list(csv.DictReader(file))
     with xr.open_dataset(plain[1] / "ledger.nc", engine="h5netcdf") as ledger:
-        assert len(rows) == ledger.sizes["time"] == 731
-        assert [row["date"] for row in rows[:2]] == ["2019-01-01", "2019-01-02"]
-        for name, column in (("storage", "storage main [L]"), ("delivered", "delivered house [L]")):
-            values = ledger[name].values[0][-731:]
-            assert [float(row[column]) for row in rows] == pytest.approx(values.tolist(), abs=6e-4)
+        assert len(rows) == ledger.sizes["edge"] == ledger.sizes["time"] + 1 == 732
+        assert [row["date"] for row in rows[:3]] == ["2018-12-31", "2019-01-01", "2019-01-02"]
+        stood = [float(row["storage main at end of day [L]"]) for row in rows]
+        assert stood == pytest.approx(ledger["storage"].values[0].tolist(), abs=6e-4)
+        assert rows[0]["delivered house [L]"] == "", "the evening before the run has storages and no fluxes"
+        delivered = [float(row["delivered house [L]"]) for row in rows[1:]]
+        assert delivered == pytest.approx(ledger["delivered"].values[0].tolist(), abs=6e-4)
         assert ledger.attrs["license"] == "invented for a test"
         assert ledger.attrs["source"] == "weather.csv"
         assert ledger.attrs["operating_rule"] == "YAS"
@@ -153,6 +192,17 @@ def test_ledger_twins_say_the_same(plain: tuple[Done, Path]) -> None:
         assert ledger["et0"].attrs["source"] == "Hargreaves (FAO-56 eq. 52): 731 days"
         assert all("units" in variable.attrs for variable in ledger.data_vars.values())
     assert b"\r" not in (plain[1] / "ledger.csv").read_bytes()
+
+
+def test_every_day_closes_from_its_row_and_the_one_above(plain: tuple[Done, Path]) -> None:
+    """What stood the evening before, and what came, less what went, is what stands: one tank alone, in the CSV."""
+    with (plain[1] / "ledger.csv").open(newline="", encoding="utf-8") as file:
+        rows = list(csv.DictReader(file))
+    for before, today in pairwise(rows):
+        came = sum(float(today[f"{name} main [L]"]) for name in ("inflow", "received", "refill"))
+        went = sum(float(today[f"{name} main [L]"]) for name in ("drawn", "overflow", "leak", "evaporation"))
+        stood, stands = (float(row["storage main at end of day [L]"]) for row in (before, today))
+        assert stands == pytest.approx(stood + came - went, abs=4e-3), today["date"]
 
 
 def test_years_tell_cut_from_short_and_how_the_bed_fared(plain: tuple[Done, Path]) -> None:

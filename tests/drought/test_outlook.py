@@ -338,8 +338,40 @@ def test_one_amount_is_spread_over_tanks_that_stand_alone() -> None:
 
 
 @pytest.mark.parametrize(
+    "texts",
+    [
+        ["upper=2 m3", "lower=1 m3"],
+        ["upper=2 m3, lower=1 m3"],
+        ["upper=2 m3,lower=1 m3"],
+        ["lower=1 m3; upper=2 m3"],
+        ["upper=2,000 L, lower=1,000 L"],
+    ],
+)
+def test_amounts_of_several_tanks_may_stand_in_one_or_in_many(texts: list[str]) -> None:
+    assert held_by_group(holding(**FULL_HOLDING), *texts) == [3000.0]
+
+
+def test_a_tank_may_have_a_comma_in_its_name() -> None:
+    tank = dict(TANK, name="barn, left")
+    roof = {"name": "roof", "area": "1000 m2", "runoff_coefficient": 1.0, "feeds": "barn, left"}
+    held = gauges.read_held(["barn, left=1,500 L"], holding(tank=[tank], roof=[roof]))
+    assert held.volumes["barn, left"].volume == 1500.0
+
+
+def test_with_one_tank_a_height_needs_no_name() -> None:
+    assert gauges.read_held(["40 in"], holding(tank=[TANK])).heights == {"tank": pytest.approx(1016.0)}
+
+
+@pytest.mark.parametrize(
     ("texts", "said"),
     [
+        (
+            ["41 in"],
+            '"41 in" is a height of water: say in which tank, "upper=41 in, lower=41 in"; of tanks that',
+        ),
+        (["upper=41 in, low=41 in"], 'there is no tank "low"; the tanks are upper, lower'),
+        (["upper=41 in, 30 in"], "tank 'upper': .*41 in, 30 in"),
+        ([], '"upper=800 gal, lower=800 gal" above the outlet or "upper=31 in, lower=31 in" of water'),
         ([], 'say what the tanks hold: one amount for all, "1200 gal" or "40 %"'),
         (["1 m3", "upper=1 m3"], "say what the tanks hold"),
         (["1 m3", "2 m3"], "say what the tanks hold"),

@@ -7,7 +7,7 @@ from collections.abc import Callable
 import numpy as np
 import pytest
 
-from holdwater.cli.size import plateau
+from holdwater.cli.size_told import plateau
 from holdwater.errors import InputError
 from holdwater.scenario import ScenarioFile
 from holdwater.studies.batch import Site
@@ -200,13 +200,19 @@ def test_a_range_that_always_holds_answers_its_end(one_tank: OneTank) -> None:
 
 def test_from_where_on_nothing_changes_is_seen(demo: ScenarioFile, demo_site: Site) -> None:
     """The lower of two linked tanks sets where both spill: a higher neighbour gains nothing."""
-    found = size(demo, demo_site, "tank.upper.capacity=3000 gal..15000 gal", Target(400))
+    by_height = demo.vary([("tank.upper-", "capacity"), ("tank.upper.overflow", "100 in")])
+    found = size(by_height, demo_site, "tank.upper.overflow=60 in..300 in", Target(400))
     level = plateau(found)
     assert level is not None
     # The lower tank's lip stands as high as its 7,500 gal in 120 in; the upper pad is 4 in higher.
     lip = 7500 * 231 / (np.pi * 60**2)
-    reached = (lip - 4.0) * np.pi * 60**2 / 231
-    assert found.tried.axis.values[level] / 3.785411784 == pytest.approx(reached, abs=60)
+    assert found.tried.axis.values[level] / 25.4 == pytest.approx(lip - 4.0, abs=2)
+
+
+def test_a_wider_tank_in_a_link_is_no_plateau(demo: ScenarioFile, demo_site: Site) -> None:
+    """A capacity that is turned keeps the height, so more of it holds more to the end of the range."""
+    found = size(demo, demo_site, "tank.upper.capacity=3000 gal..15000 gal", Target(400))
+    assert plateau(found) is None
 
 
 def test_steps_are_round() -> None:
@@ -227,13 +233,22 @@ def test_steps_are_round() -> None:
 
 
 @pytest.mark.parametrize(
-    ("text", "years"), [("9/10", (9, 10)), (" 3 / 4 ", (3, 4)), ("all", (0, 0)), (None, (0, 0))]
+    ("text", "years"),
+    [
+        ("9/10", (9, 10)),
+        (" 3 / 4 ", (3, 4)),
+        ("all", (0, 0)),
+        (None, (0, 0)),
+        ("9 of 10", (9, 10)),
+        ("9 out of 10", (9, 10)),
+        ("90%", (90, 100)),
+    ],
 )
 def test_years_are_read(text: str | None, years: tuple[int, int]) -> None:
     assert read_years(text) == years
 
 
-@pytest.mark.parametrize("text", ["9", "10/9", "0/5", "nine of ten", "9/", "1/0"])
+@pytest.mark.parametrize("text", ["9", "10/9", "0/5", "nine of ten", "9/", "1/0", "0 %", "120 %", "9 %0"])
 def test_years_that_make_no_sense_are_refused(text: str) -> None:
     with pytest.raises(InputError, match=r"--years .*9/10, or all"):
         read_years(text)

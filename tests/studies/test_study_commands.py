@@ -247,9 +247,10 @@ def test_size_answers_with_the_values_beside_it(tmp_path: Path) -> None:
 
 
 def test_size_says_when_nothing_is_enough_and_how_to_leave_the_hauler_out(tmp_path: Path) -> None:
-    said = holdwater("size", "--vary", "tank.upper.capacity=3000 gal..12000 gal", out=tmp_path)
+    by_height = ("--set", "tank.upper-=capacity", "--set", "tank.upper.overflow=100 in")
+    said = holdwater("size", *by_height, "--vary", "tank.upper.overflow=60 in..200 in", out=tmp_path)
     assert said.startswith(
-        "Not even upper tank capacity 12,000 gal is enough: Larkfield would not have got through"
+        "Not even upper tank overflow 200 in is enough: Larkfield would not have got through"
     )
     assert "was tried: water brought into the tanks can make dry days of more storage." in said
     assert 'To size it without the water brought: --set "backup-=hauler"' in said

@@ -29,6 +29,15 @@ SWEEPS = {
         "tank.upper.capacity=3000 gal..9000 gal:5",
         "tank.lower.capacity=3000 gal..9000 gal:5",
     ],
+    "width and height of a tank, open and in a link": [
+        "tank.lower.capacity=3000 gal..15000 gal:4",
+        "tank.lower.evaporation_factor=0,1.1",
+        "roof.house.area=1000 ft2,2600 ft2",
+    ],
+    "a diameter of its own": [
+        "tank.lower.capacity=3000 gal..9000 gal:4",
+        "tank.lower.diameter=100 in,140 in",
+    ],
     "people x garden x first flush": [
         "draw.house.people=1..4",
         "draw.tomatoes.area=50 ft2..400 ft2:4",

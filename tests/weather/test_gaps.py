@@ -175,7 +175,7 @@ def test_neighbour_without_a_neighbour(read: Reader) -> None:
 def test_missing_temperatures_are_bridged_and_told(read: Reader) -> None:
     record = read("date,rain_mm,t_min_c\n2012-01-01,0,1\n2012-01-02,0,\n2012-01-03,0,3\n")
     assert record.column("t_min") == pytest.approx([1, 2, 3])
-    assert any("t_min was missing on 1 days" in note for note in record.provenance.notes)
+    assert any("t_min was missing on 1 day:" in note for note in record.provenance.notes)
 
 
 def test_long_holes_in_temperature_take_the_mean_of_the_calendar_day(read: Reader) -> None:

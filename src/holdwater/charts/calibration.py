@@ -17,6 +17,7 @@ from holdwater.charts.sheet import LEFT, RIGHT, RULES, WIDTH, page
 from holdwater.scenario import tables
 from holdwater.studies.calibrate import Calibration
 from holdwater.studies.fitted import Fitted
+from holdwater.studies.level_numbers import mean_flush
 
 READ = look.Role("read off the gauge", look.INK)
 WRITTEN = look.Role("the scenario as written", "#d08a2d", line="--")
@@ -65,19 +66,43 @@ def calibration_chart(found: Calibration, system: units.System) -> Figure:
 
 def finding(found: Calibration, system: units.System) -> str:
     """Say what was found, and how much nearer the simulation comes to the readings."""
-    numbers_found = words_for(found, system)
     before, after = (
         units.show(v, "volume", system, digits=2) for v in (found.misfit_before, found.misfit_after)
     )
-    listed = (
-        numbers_found[0]
-        if len(numbers_found) == 1
-        else f"{', '.join(numbers_found[:-1])} and {numbers_found[-1]}"
-    )
+    readings = words.count(len(found.readings), "reading")
+    if found.outcome == "as written":
+        return (
+            f"{readings} agree with the scenario as written: it misses them by {before}, and no other numbers"
+            " come much nearer."
+        )
+    if found.outcome == "fits":
+        return (
+            f"{readings} say: {listed(words_for(found, system))}; the simulation then misses them by {after},"
+            f" not {before}."
+        )
+    if found.rises:
+        more = units.show(sum(rise.volume_L for rise in found.rises), "volume", system, digits=2)
+        return (
+            f"This does not fit: {readings} show {more} of water that neither the roofs nor what the log names"
+            " as filled in can have given."
+        )
+    if found.limits:
+        return f"This does not fit: {readings} are met best by {_at_end(found, system)}."
     return (
-        f"{words.count(len(found.readings), 'reading')} say: {listed}; the simulation then misses them by {after},"
+        f"This does not fit: with the best numbers there are the simulation still misses {readings} by {after},"
         f" not {before}."
     )
+
+
+def _at_end(found: Calibration, system: units.System) -> str:
+    """The number that ran to the end of what it can be."""
+    one = next(one for one in found.fitted if one.name == found.limits[0])
+    return f"{_words(found, one, one.value, system)}, the end of what it can be"
+
+
+def listed(said: Sequence[str]) -> str:
+    """ "a, b and c"."""
+    return said[0] if len(said) == 1 else f"{', '.join(said[:-1])} and {said[-1]}"
 
 
 def words_for(found: Calibration, system: units.System) -> list[str]:
@@ -97,30 +122,35 @@ def amount(found: Calibration, one: Fitted, value: float, system: units.System) 
     if one.name == "runoff":
         return f"{value * tables.runoff_coefficient(found.scenario.roof[0]):.2f}"
     if one.name == "first flush":
-        return units.show(value * mean_flush(found), "depth", system, digits=2)
+        return units.show(value * mean_flush(found.scenario), "depth", system, digits=2)
     return units.show(value, "flow", system, digits=2)
-
-
-def mean_flush(found: Calibration) -> float:
-    """First flush as written, as a depth over all roofs; 1 mm where there is none [mm]."""
-    chambers = [(roof.first_flush, roof.area) for roof in found.scenario.roof]
-    volume = sum((c.volume or (c.depth or 0.0) * area) for c, area in chambers if c is not None)
-    return volume / sum(area for _, area in chambers) or 1.0
 
 
 def sources(found: Calibration, system: units.System) -> list[str]:
     """Say how it was fitted and how sure it is."""
     rule = found.scenario.run.rule
     first, last = (words.briefly(day_of(day)) for day in (found.days[0], found.days[-1]))
-    sure = "; ".join(
-        f"{one.name} {amount(found, one, one.low, system)} to {amount(found, one, one.high, system)}"
-        for one in found.fitted
+    how = (
+        f"Least squares on the readings of {first} to {last}, the water at the start fitted with them.{{sure}}"
+        f" Rule: {rule} ({RULES[rule]})."
     )
+    if found.outcome != "fits":
+        none = " No interval can be claimed for numbers that do not explain the readings."
+        return [how.format(sure=none if found.outcome == "does not fit" else "")]
+    sure = "; ".join(f"{one.name} {between(found, one, system, ' to ')}" for one in found.fitted)
+    left = [one.name for one in found.untold]
     return [
-        f"Least squares on the readings of {first} to {last}, the water at the start fitted with them."
-        f" With 95 % confidence for all together: {sure}. Rule: {rule} ({RULES[rule]}).",
+        how.format(sure=f" With 95 % confidence for all together: {sure}.")
+        + (f" As written, not told by the log: {listed(left)}." if left else ""),
         "A leak found this way is every loss or use that the scenario does not know.",
     ]
+
+
+def between(found: Calibration, one: Fitted, system: units.System, joint: str = " and ") -> str:
+    """The interval of a number, where there is one."""
+    if one.low is None or one.high is None:
+        return "not to be told"
+    return joint.join(amount(found, one, value, system) for value in (one.low, one.high))
 
 
 def _entries() -> Sequence[Artist]:

@@ -16,11 +16,13 @@ from holdwater import words
 from holdwater.charts import look
 from holdwater.charts.reading import amounts
 from holdwater.charts.sheet import LEFT, WIDTH, page
-from holdwater.charts.study import foot, quantity_axis, years_of
+from holdwater.charts.study import foot, quantity_axis
+from holdwater.charts.swept import finding
 from holdwater.scenario.schema import Scenario
 from holdwater.studies.engine import Outcome
 from holdwater.studies.quantity import Axis, say
 from holdwater.studies.size import Size, Target
+from holdwater.studies.size_search import whole_years
 from holdwater.studies.sweep import Sweep
 from holdwater.studies.sweep_confidence import SweepConfidence
 from holdwater.units import System
@@ -42,7 +44,7 @@ MOST_DOTS = 60
 
 @dataclass(frozen=True)
 class Curve:
-    """What a curve is drawn from: values of one dial and what came of them."""
+    """What a curve is drawn from: values of one dial and what came of them; whole years alone count as years."""
 
     scenario: Scenario
     record: Record
@@ -51,6 +53,7 @@ class Curve:
     present: float
     target: Target
     title: str
+    whole: npt.NDArray[np.bool_]
     needed: int | None = None
     listed: bool | None = None
     answer: int | None = None
@@ -60,18 +63,6 @@ class Curve:
 def of_sweep(found: Sweep, system: System) -> Curve:
     """Curve of a sweep with one dial."""
     (axis,) = found.axes
-    dry = found.outcome.dry_days
-    best = found.best(1)[0]
-    name, length = words.holding(found.base.scenario.title), years_of(found.site.record)
-    now = int(found.present.dry_days[0])
-    said = f"{name} had {words.count(now, 'dry day')} in {length}"
-    fewest = int(dry[best])
-    left = "none" if fewest == 0 else f"{fewest:,}"
-    title = (
-        f"{said}; with {axis.label} {axis.say(best, system)} it would have had {left}."
-        if fewest < now
-        else f"{said}; none of the {len(dry):,} values of {axis.label} tried leaves fewer."
-    )
     return Curve(
         found.base.scenario,
         found.site.record,
@@ -79,7 +70,8 @@ def of_sweep(found: Sweep, system: System) -> Curve:
         found.outcome,
         axis.present,
         Target(),
-        title,
+        finding(found, system),
+        whole_years(found.site, found.base.scenario.run.year_starts),
         drawn=found.confidence,
     )
 
@@ -95,7 +87,8 @@ def of_size(found: Size, system: System, title: str) -> Curve:
         found.tried.axis.present,
         found.target,
         title,
-        found.present.years.size - found.may_fail,
+        found.whole,
+        found.years - found.may_fail,
         found.listed,
         found.answer,
     )
@@ -141,15 +134,17 @@ def _how_sure(curve: Curve) -> list[str]:
     if curve.drawn is None:
         return []
     share = f"{100 * curve.drawn.drawing.level:.0f} %"
-    what = "mean" if _held_band(curve) is None else "mean, and the years that hold,"
-    return [f"Bands: the {what} in {share} of {curve.drawn.drawing.words}. Years never seen can be worse."]
+    drawn = curve.drawn.drawing.words
+    return [
+        f"Bands: the mean, and the years that hold, in {share} of {drawn}. Years never seen can be worse."
+    ]
 
 
 def _held_band(curve: Curve) -> tuple[Floats, Floats] | None:
-    """Years that hold in the drawn records; none where a part of a year at an end counts as a year here."""
-    n = curve.outcome.years.size
-    if curve.drawn is None or curve.drawn.drawing.years != n:
+    """Years that hold in the drawn records."""
+    if curve.drawn is None:
         return None
+    n = curve.drawn.drawing.years
     low, high = (bounds["dry_years_share"] for bounds in (curve.drawn.low, curve.drawn.high))
     return n * (1.0 - high), n * (1.0 - low)
 
@@ -198,8 +193,11 @@ def _dry_days(axes: Axes, curve: Curve, x: Floats) -> None:
 
 
 def _years(axes: Axes, curve: Curve, x: Floats) -> None:
-    n = curve.outcome.years.size
-    held = n - curve.target.failing(curve.outcome)
+    fails = curve.target.fails(curve.outcome)
+    if curve.whole.any():  # else the record is shorter than a year
+        fails = fails[curve.whole]
+    n = fails.shape[0]
+    held = n - fails.sum(axis=0)
     band = _held_band(curve)
     if band is not None:
         _band(axes, x, *band)

@@ -14,13 +14,15 @@ from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from matplotlib.patches import Patch, Rectangle
 from matplotlib.patheffects import withStroke
+from matplotlib.transforms import Bbox
 
 from holdwater import words
-from holdwater.charts import look
+from holdwater.charts import clear, look
 from holdwater.charts.sheet import LEFT, page
-from holdwater.charts.study import foot, quantity_axis, years_of
+from holdwater.charts.study import foot, quantity_axis
+from holdwater.charts.swept import finding
 from holdwater.studies.quantity import say
-from holdwater.studies.sweep import Sweep, design
+from holdwater.studies.sweep import Sweep
 from holdwater.units import System
 from holdwater.units.showing import figures
 
@@ -68,24 +70,6 @@ def designs_map(found: Sweep, system: System) -> Figure:
 def _smooth(found: Sweep) -> bool:
     """Whether both dials are numbers, so that lines of equal dry days can be drawn."""
     return all(each.numeric and each.values.size > 1 for each in found.axes)
-
-
-def finding(found: Sweep, system: System) -> str:
-    """Say how many dry days there are now, and the combination that has the fewest."""
-    name = words.holding(found.base.scenario.title)
-    length = years_of(found.site.record)
-    now = int(found.present.dry_days[0])
-    best = found.best(1)[0]
-    fewest = int(found.outcome.dry_days[best])
-    at = ", ".join(
-        f"{each.label} {each.say(i, system)}" for each, i in zip(found.axes, design(found, best), strict=True)
-    )
-    none = int((found.outcome.dry_days == 0).sum())
-    began = f"{name} had {words.count(now, 'dry day')} in {length}"
-    if none:
-        few = f"{none:,} of {found.grid.size:,} combinations have none"
-        return f"{began}; {few}, of those {at} is nearest to the present."
-    return f"{began}; the best of {found.grid.size:,} combinations has {fewest:,}: {at}."
 
 
 def _bands(table: Floats) -> list[float]:
@@ -162,29 +146,30 @@ def _surface(axes: Axes, found: Sweep, table: Floats, system: System) -> None:
     shown = np.log1p(table.T)  # between two designs dry days fall off more evenly so
     bounds = [-1.0, *np.log1p(levels[1:])]
     axes.contourf(x, y, shown, levels=bounds, colors=list(RAMP[: len(bounds) - 1]), zorder=1)
-    lines = [edge for edge in (least, *edges) if table.min() < edge < table.max()]
-    if lines:
-        drawn = axes.contour(
-            x, y, shown, levels=np.log1p(lines), colors=look.INK, linewidths=0.9, negative_linestyles="solid"
-        )
-        names = {
-            level: NONE if line == least else f"{line:g} a year"
-            for level, line in zip(drawn.levels, lines, strict=True)
-        }
-        for text in axes.clabel(drawn, fmt=names, fontsize=look.TICK, inline=True, inline_spacing=6):
-            text.set_path_effects([withStroke(linewidth=2.5, foreground=look.PAPER)])
     if found.grid.size <= MOST_DOTS:
         across, up = np.meshgrid(x, y)
         axes.plot(across.ravel(), up.ravel(), ".", color=look.INK, alpha=0.35, markersize=2, zorder=2.5)
     quantity_axis(axes, "x", found.axes[0], system, SIDE)
     quantity_axis(axes, "y", found.axes[1], system, ROOM)
-    _mark_present(axes, found, system)
+    lines = [edge for edge in (least, *edges) if table.min() < edge < table.max()]
+    if not lines:
+        _mark_present(axes, found, system, [])
+        return
+    drawn = axes.contour(
+        x, y, shown, levels=np.log1p(lines), colors=look.INK, linewidths=0.9, negative_linestyles="solid"
+    )
+    points = clear.lines_of(axes, drawn)
+    taken = _mark_present(axes, found, system, [each for level in points for each in level])
+    names = [NONE if line == least else f"{line:g} a year" for line in lines]
+    for text in clear.along(axes, drawn, names, points, taken):
+        text.set_path_effects([withStroke(linewidth=2.5, foreground=look.PAPER)])
 
 
-def _mark_present(axes: Axes, found: Sweep, system: System) -> None:
+def _mark_present(axes: Axes, found: Sweep, system: System, lines: list[Floats]) -> list[Bbox]:
+    """Mark the present with its dry days a year, where few lines cross the words; what room they take."""
     present = _present(found)
     if present is None:
-        return
+        return []
     mark = _mark()
     at = [
         value * (each.shown(system)[0][-1] / each.values[-1])
@@ -198,28 +183,15 @@ def _mark_present(axes: Axes, found: Sweep, system: System) -> None:
     text = axes.annotate(
         f"present: {figures(now, 2)} a year",
         (at[0], at[1]),
-        xytext=(9, 9),
+        xytext=(0, 0),
         textcoords="offset points",
         fontsize=look.LABEL,
         fontweight="bold",
         zorder=6,
     )
     text.set_path_effects([withStroke(linewidth=3, foreground=look.PAPER)])
-    _keep_inside(axes, text, at)
-
-
-def _keep_inside(axes: Axes, text: object, at: list[float]) -> None:
-    """Let the words run to the left or downwards where the mark stands at the right or upper edge."""
-    from matplotlib.text import Annotation
-
-    assert isinstance(text, Annotation)
-    (left, right), (low, high) = axes.get_xlim(), axes.get_ylim()
-    if (at[0] - left) / (right - left) > 0.7:
-        text.set_horizontalalignment("right")
-        text.xyann = (-9, text.xyann[1])
-    if (at[1] - low) / (high - low) > 0.9:
-        text.set_verticalalignment("top")
-        text.xyann = (text.xyann[0], -9)
+    dot = mark.get_window_extent().padded(clear.ROOM)
+    return [dot, clear.beside(axes, text, dot, lines)]
 
 
 def _cells(axes: Axes, found: Sweep, table: Floats, system: System) -> None:

@@ -16,7 +16,7 @@ from holdwater.cli.study import Asked, Records, closing, notes, progress, write_
 from holdwater.cli.text import as_json, columns
 from holdwater.errors import InputError
 from holdwater.report.files import staged
-from holdwater.scenario import variant_names
+from holdwater.scenario import heights, variant_names
 from holdwater.studies.compare import (
     PRESENT,
     Compared,
@@ -128,7 +128,8 @@ def run(
         print(f"\n{table(made, system)}")
         if made.window is not None:
             print(f"\n{_window(made, system)}")
-        said = [*notes_on_levels(made, system), *notes(file, records(file.scenario))]
+        turned = heights.in_general(file.raw, [each.file.raw for each in set_ups[1:]])
+        said = [*turned, *notes_on_levels(made, system), *notes(file, records(file.scenario))]
         closing(said, asked.folder, FILES)
 
 

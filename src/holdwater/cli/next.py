@@ -19,7 +19,7 @@ from holdwater.scenario.schema import Refill
 from holdwater.studies.drawbacks import listed, worse_for
 from holdwater.studies.engine import Site
 from holdwater.studies.purchase import Bought, Purchases, next_purchases
-from holdwater.units import System, quoted, show
+from holdwater.units import System, quoted, read_money, show
 
 FILES = ("next.json", "next.csv", "charts/next")
 UNKNOWN = "no cost in the file"
@@ -69,12 +69,11 @@ def read_prices(texts: list[str]) -> dict[str, float]:
     faults = []
     for text in texts:
         name, equals, amount = text.rpartition("=")
-        number = amount.strip().lstrip("$€£").replace(",", "")
         try:
-            price = float(number)
-        except ValueError:
-            price = math.nan
-        if not equals or not name.strip() or not 0.0 <= price < math.inf:
+            price = read_money(amount)
+        except InputError:
+            price = None
+        if not equals or not name.strip() or price is None:
             faults.append(f'--cost {quoted(text)}: write an offer and its price, such as "third tank=4900"')
         else:
             prices[name.strip()] = price

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Any, Literal, NamedTuple
 
@@ -13,8 +13,10 @@ from holdwater.cli.text import as_json
 from holdwater.ledger import Ledger
 from holdwater.report import droughts as drought_words
 from holdwater.report import files, show, summary, verdict
+from holdwater.scenario import heights
 from holdwater.scenario.file import ScenarioFile
 from holdwater.scenario.schema import Scenario
+from holdwater.scenario.toml_text import parse
 from holdwater.scores import Scores, score
 from holdwater.simulation import simulate
 from holdwater.studies import droughts
@@ -29,11 +31,12 @@ class Result(NamedTuple):
 
 
 class Outcome(NamedTuple):
-    """The run, the same under the other operating rule if asked for, and both as plain data."""
+    """The run, the same under the other operating rule if asked for, both as plain data, and what they replaced."""
 
     result: Result
     other: Result | None
     summary: dict[str, Any]
+    replaced: str = ""
 
 
 def write(
@@ -44,6 +47,7 @@ def write(
     step: Callable[[str], None],
     apart: int = droughts.APART,
     lot: Lot | None = None,
+    changes: Sequence[str] = (),
 ) -> Outcome:
     """Simulate, score, and put the files of the run into a folder.
 
@@ -53,6 +57,8 @@ def write(
         Dry spells with fewer days than this between them are one drought [days].
     lot : Lot or None
         How years are drawn for confidence intervals; None for none.
+    changes : sequence of str
+        Changes of the scenario as typed, told beside the results.
 
     Raises
     ------
@@ -61,17 +67,20 @@ def write(
     """
     step("running the days")
     ledger = simulate(file.scenario, record)
-    ledger.warnings.extend([*file.warnings, *record.provenance.notes])
+    turned = heights.told(parse(file.text, file.path), file.raw)
+    ledger.warnings.extend([*file.warnings, *turned, *record.provenance.notes])
     result = Result(ledger, score(ledger))
     other = _other_rule(file.scenario, result) if both_rules else None
     system = file.scenario.show_units
     found = droughts.all_droughts(*result, apart)
-    told = summary.summary(*result) | drought_words.as_data(*result, found, system, apart)
+    told = summary.summary(*result) | {"variant": file.variant, "changes": list(changes)}
+    told |= drought_words.as_data(*result, found, system, apart)
     if lot is not None:
         step("drawing years by lot")
         told["confidence"] = confidence.of_run(file.scenario, record, lot)
     if other is not None:
         told["both_rules"] = {r.ledger.scenario.run.rule: _spread(r) for r in (result, other)}
+    before = files.replaced(folder / "summary.json", told)
     known = charts.CHARTS | charts.GARDEN_CHARTS
     pictures = [f"charts/{name}.{form}" for name in known for form in ("png", "svg")]
     with files.staged(folder, owned=pictures) as stage:
@@ -80,7 +89,7 @@ def write(
         files.write_droughts(stage / "droughts.csv", found)
         charts.save_all(*result, system, stage / "charts", lambda name: step(f"drew {name}"))
         step("putting the files in place")
-    return Outcome(result, other, told)
+    return Outcome(result, other, told, before)
 
 
 def print_json(outcome: Outcome) -> None:
@@ -90,7 +99,7 @@ def print_json(outcome: Outcome) -> None:
 
 def print_text(outcome: Outcome, folder: Path) -> None:
     """Print the plain sentence, the table, what to know, and where the files are."""
-    result, other, told = outcome
+    result, other, told, before = outcome
     system = result.ledger.scenario.show_units
     print(verdict.verdict(*result))
     print()
@@ -112,6 +121,8 @@ def print_text(outcome: Outcome, folder: Path) -> None:
         f"\nWritten to {folder}/: summary.json, ledger.csv, ledger.nc, years.csv, spells.csv,"
         " droughts.csv, charts/"
     )
+    if before:
+        print(before)
 
 
 def _other_rule(scenario: Scenario, result: Result) -> Result:

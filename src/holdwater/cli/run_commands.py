@@ -36,7 +36,12 @@ def run(
     sets: Sets = None,
     variant: Variant = None,
     both_rules: Annotated[
-        bool, typer.Option("--both-rules", help="Run YAS and YBS: the truth lies between them.")
+        bool,
+        typer.Option(
+            "--both-rules",
+            help="Run YAS and YBS. For draws that take what they want, the truth lies between the two; with"
+            " backup, stop levels, saving steps or beds either may come out ahead.",
+        ),
     ] = False,
     pool: Annotated[
         str,
@@ -64,7 +69,7 @@ def run(
         both_rules=both_rules,
         units=units.value if units else None,
         pool=pool,
-        lot=running.Lot(samples, seed, block) if confidence else None,
+        lot=running.read_lot(confidence, samples, seed, block),
     )
     running.run(asked, json, quiet)
 

@@ -136,7 +136,7 @@ def run(asked: Asked, as_json: bool, quiet: bool) -> None:
         from holdwater.cli import outcome
 
         lot = replace(asked.lot, bar=bar) if asked.lot is not None else None
-        told = outcome.write(file, record, folder, asked.both_rules, bar.doing, apart, lot)
+        told = outcome.write(file, record, folder, asked.both_rules, bar.doing, apart, lot, asked.sets)
     if as_json:
         outcome.print_json(told)
     elif not quiet:

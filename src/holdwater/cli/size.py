@@ -7,20 +7,17 @@ from typing import Any
 
 import numpy as np
 
-from holdwater import words
 from holdwater.charts.curve import curve_chart, of_size
 from holdwater.charts.files import picture, write
 from holdwater.cli import confidence
 from holdwater.cli.running import Lot
+from holdwater.cli.size_told import answers, around, levels_moved, sentence
 from holdwater.cli.study import Asked, Records, closing, notes, period, progress, weather, write_rows
-from holdwater.cli.text import as_json, columns
+from holdwater.cli.text import as_json
 from holdwater.report.files import staged
-from holdwater.scenario.schema import Refill
 from holdwater.studies.engine import Site
-from holdwater.studies.levels import wider_instead
-from holdwater.studies.quantity import say
 from holdwater.studies.size import Size, Target, read_years, size
-from holdwater.units import System, show
+from holdwater.units import System
 
 FILES = ("size.json", "size.csv", "charts/size")
 
@@ -77,163 +74,7 @@ def run(
             print(said)
         if lot is not None:
             print(f"\n{confidence.size_words(told['confidence'], found, system)}")
-        closing(notes(file, record), asked.folder, FILES)
-
-
-# ------------------------------------------------------------------------------------------- words
-
-
-def sentence(found: Size, system: System) -> str:
-    """The answer in one sentence."""
-    tried, n = found.tried, found.present.years.size
-    name, label = words.holding(found.base.scenario.title), tried.axis.label
-    holds = (
-        f"{n - found.may_fail} of {words.count(n, 'year')}"
-        if found.may_fail
-        else f"all {words.count(n, 'year')}"
-    )
-    what = _what(found.target)
-    if found.answer is None:
-        most = -1 if found.grows else 0
-        fails = int(tried.failing[most])
-        return (
-            f"Not even {label} {told(found, most, system)} is enough: {name} would not have got through"
-            f" {fails} of {words.count(n, 'year')} with {what}, and {_allowed(found)}."
-        )
-    said = told(found, found.answer, system)
-    more = "or more" if found.grows else "or less"
-    return f"With {label} {said} {more}, {name} gets through {holds} with {what}."
-
-
-def told(found: Size, place: int, system: System) -> str:
-    """A value in the units shown, and as it was written where those are others."""
-    shown, written = found.tried.axis.say(place, system), found.tried.axis.dial.texts[place]
-    return shown if shown.replace(",", "") == written.replace(",", "") else f"{written} ({shown})"
-
-
-def _what(target: Target) -> str:
-    dry = f"at most {words.count(target.dry_days, 'dry day')} a year" if target.dry_days else "no dry day"
-    if target.stress_days is None:
-        return dry
-    beds = words.count(target.stress_days, "day") if target.stress_days else "no day"
-    return f"{dry} and {'at most ' if target.stress_days else ''}{beds} of thirst in its beds"
-
-
-def _allowed(found: Size) -> str:
-    return f"only {found.may_fail} may fail" if found.may_fail else "none may fail"
-
-
-def around(found: Size, system: System) -> str:
-    """The values next to the answer, the ends of the search, and what became of the years."""
-    tried = found.tried
-    count = tried.holds.size
-    middle = found.answer if found.answer is not None else (count - 1 if found.grows else 0)
-    places = sorted({0, count - 1, *(p for p in range(middle - 2, middle + 3) if 0 <= p < count)})
-    n = found.present.years.size
-    beds = bool((tried.outcome.stressed_days > 0).any())
-    head = [
-        tried.axis.label,
-        "years that hold",
-        "dry days",
-        "worst year",
-        "water met",
-        *(["beds short"] if beds else []),
-    ]
-    rows = [head]
-    met = tried.outcome.reliability_volume
-    for p in places:
-        rows.append(
-            [
-                tried.axis.say(p, system) + (" *" if p == found.answer else ""),
-                f"{n - int(tried.failing[p])} of {n}",
-                f"{int(tried.outcome.dry_days[p]):,}",
-                f"{int(tried.outcome.by_year['dry_days'][:, p].max())}",
-                "" if np.isnan(met[p]) else f"{100 * met[p]:.1f} %",
-                *([f"{int(tried.outcome.stressed_days[p]):,}"] if beds else []),
-            ]
-        )
-    return columns(rows)
-
-
-def answers(found: Size, system: System) -> list[str]:
-    """The present, the edges of the search, what larger does not change, the bound, and how it was searched."""
-    tried, n = found.tried, found.present.years.size
-    said = []
-    held = n - int(found.target.failing(found.present)[0])
-    present = tried.axis.present
-    now = "" if np.isnan(present) else f" ({say(present, tried.axis.kind, system)})"
-    said.append(f"Now{now} {held} of {words.count(n, 'year')} hold.")
-    if found.answer is not None and found.answer == (0 if found.grows else tried.holds.size - 1):
-        said.append(
-            f"That is the {'lowest' if found.grows else 'highest'} value tried; every one holds."
-            f" Look {'lower' if found.grows else 'higher'} for the edge."
-        )
-    if found.stray is not None:
-        said.append(
-            f"{tried.axis.say(found.stray, system)} holds too, but values beyond it do not: a chance of this weather."
-        )
-    level = plateau(found)
-    if level is not None:
-        said.append(
-            f"From {tried.axis.say(level, system)} {'on' if found.grows else 'down'} nothing changes any more"
-            + _why_plateau(found)
-        )
-    said.append(bound(found, system))
-    count = tried.holds.size
-    how = (
-        f"Every one of {count:,} values was tried: {found.scanned}."
-        if found.scanned
-        else (
-            f"{count:,} values were tried"
-            + ("; from one point on they hold, before it none does." if found.answer is not None else ".")
-        )
-    )
-    said.append(how)
-    if any(isinstance(backup, Refill) for backup in found.base.scenario.backup):
-        name = next(b.name for b in found.base.scenario.backup if isinstance(b, Refill))
-        said.append(f'To size it without the water brought: --set "backup-={name}"')
-    return said
-
-
-def plateau(found: Size) -> int | None:
-    """The value from which on the water delivered and spilled stays the same to the end, if not only there."""
-    order = slice(None) if found.grows else slice(None, None, -1)
-    outcome = found.tried.outcome
-    same = np.ones(found.tried.holds.size, dtype=bool)
-    for values in (outcome.delivered[order], outcome.overflow[order]):
-        same &= np.isclose(values, values[-1], rtol=1e-9, atol=1e-6)
-    first = int(np.flatnonzero(~same)[-1]) + 1 if not same.all() else 0
-    if first >= same.size - 2:
-        return None
-    return first if found.grows else same.size - 1 - first
-
-
-def _why_plateau(found: Size) -> str:
-    """Linked tanks spill at the lowest overflow: whose it is, and what to vary instead."""
-    tried = found.tried
-    said = wider_instead(found.base, tried.axis.dial.changes(tried.holds.size - 1 if found.grows else 0))
-    return f": {said}" if said else "."
-
-
-def bound(found: Size, system: System) -> str:
-    """The sequent-peak capacity as a sentence."""
-    peak = found.peak
-    present = show(max(0.0, peak.present_L), "bulk", system)
-    if peak.capacity_L is None:
-        return (
-            f"Sequent peak (Thomas & Burden 1963): the draws want more than the roofs bring"
-            f" ({show(peak.asked_L, 'bulk', system)} against {show(peak.came_L, 'bulk', system)} in all):"
-            " no storage is enough without backup."
-        )
-    need = show(peak.capacity_L, "bulk", system)
-    yas = show(peak.capacity_L + peak.margin_L, "bulk", system)
-    return (
-        f"Sequent peak (Thomas & Burden 1963): tanks that give {need} from full (reserve apart) never run dry"
-        f" under YBS, {yas} surely not under YAS; those here give {present}."
-    )
-
-
-# -------------------------------------------------------------------------------------------- data
+        closing([*told["notes"], *notes(file, record)], asked.folder, FILES)
 
 
 def as_data(found: Size, system: System) -> dict[str, Any]:
@@ -250,14 +91,19 @@ def as_data(found: Size, system: System) -> dict[str, Any]:
         "target": {
             "dry_days": found.target.dry_days,
             "stress_days": found.target.stress_days,
-            "years_on_record": int(found.present.years.size),
+            "years_on_record": found.years,
+            "parts_of_years": int((~found.whole).sum()),
             "years_that_may_fail": found.may_fail,
         },
         "more_helps": found.grows,
         "answer": answer,
         "also_holds": None if found.stray is None else _value(found, found.stray),
         "present": None if np.isnan(tried.axis.present) else tried.axis.present,
-        "present_years_that_hold": int(found.present.years.size - found.target.failing(found.present)[0]),
+        "present_years_that_hold": found.years - found.present_failing[0],
+        "present_parts_of_years_that_fail": found.present_failing[1],
+        "present_held_back_days": found.present.days(0).held_back,
+        "present_stressed_days": found.present.days(0).stressed,
+        "held_back_days_by_draw": {name: days for name, (days, _) in found.held_back.items()},
         "tried": int(tried.holds.size),
         "scanned": found.scanned or None,
         "sequent_peak": {
@@ -267,33 +113,39 @@ def as_data(found: Size, system: System) -> dict[str, Any]:
             "asked_L": found.peak.asked_L,
             "inflow_L": found.peak.came_L,
         },
+        "notes": levels_moved(found, system),
     }
 
 
 def _value(found: Size, place: int) -> dict[str, Any]:
-    tried = found.tried
+    tried, days = found.tried, found.tried.outcome.days(place)
     return {
         "value": tried.axis.dial.texts[place],
         "inside": float(tried.axis.values[place]),
-        "years_that_hold": int(found.present.years.size - tried.failing[place]),
-        "dry_days": int(tried.outcome.dry_days[place]),
-        "stressed_days": int(tried.outcome.stressed_days[place]),
+        "years_that_hold": found.years - int(tried.failing[place]),
+        "parts_of_years_that_fail": int(tried.parts_failing[place]),
+        "dry_days": days.dry,
+        "held_back_days": days.held_back,
+        "stressed_days": days.stressed,
     }
 
 
 def _table(found: Size) -> tuple[list[str], list[list[Any]]]:
     """Every value tried and what became of it."""
     tried, outcome = found.tried, found.tried.outcome
-    head = [tried.axis.dial.path, "holds", "years that fail", "dry_days", "dry_days of worst year"]
-    head += ["unserved_days", "stressed_days", "reliability_volume", "delivered [L]", "overflow [L]"]
+    head = [tried.axis.dial.path, "holds", "years that fail", "parts of years that fail"]
+    head += ["dry_days", "dry_days of worst year", "unserved_days", "held_back_days", "stressed_days"]
+    head += ["reliability_volume", "delivered [L]", "overflow [L]"]
     rows = [
         [
             text,
             "yes" if tried.holds[i] else "no",
             int(tried.failing[i]),
+            int(tried.parts_failing[i]),
             int(outcome.dry_days[i]),
             int(outcome.by_year["dry_days"][:, i].max()),
             int(outcome.unserved_days[i]),
+            int(outcome.held_back_days[i]),
             int(outcome.stressed_days[i]),
             None if np.isnan(outcome.reliability_volume[i]) else float(outcome.reliability_volume[i]),
             float(outcome.delivered[i]),

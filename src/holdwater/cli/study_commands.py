@@ -19,6 +19,7 @@ from holdwater.cli.options import (
     Seed,
     Units,
     UnitsOption,
+    day,
     with_change,
 )
 
@@ -58,11 +59,6 @@ def _read(
     return asked
 
 
-def _day(option: str, words: str) -> typer.models.OptionInfo:
-    made: typer.models.OptionInfo = typer.Option(option, formats=["%Y-%m-%d"], metavar="DATE", help=words)
-    return made
-
-
 def compare(
     scenario: ScenarioPath,
     names: Annotated[
@@ -83,8 +79,8 @@ def compare(
             metavar="NAME", help="The roof --roof-areas is about; the first of the file without it."
         ),
     ] = None,
-    from_: Annotated[dt.datetime | None, _day("--from", "First day to look at.")] = None,
-    to: Annotated[dt.datetime | None, _day("--to", "Last day to look at.")] = None,
+    from_: Annotated[dt.datetime | None, day("--from", "First day to look at.")] = None,
+    to: Annotated[dt.datetime | None, day("--to", "Last day to look at.")] = None,
     worst: Annotated[
         int | None,
         typer.Option(metavar="N", min=1, help="Look at the present set-up's worst drought (1), or the N-th."),
@@ -220,7 +216,7 @@ def next_(
     json: Json = False,
     quiet: Quiet = False,
 ) -> None:
-    """What does the next purchase buy? Dry days bought back and hauling saved, for the price.
+    """What does the next purchase buy? Dry days bought back and backup water saved, for the price.
 
     Offers are the what-ifs of the file and one more unit of what the holding has. Prices are those of the
     file (cost of a tank or roof, or of the what-if itself) or of --cost; none is made up.

@@ -9,10 +9,12 @@ from typing import Any
 from holdwater import words
 from holdwater.charts import curve, designs_map
 from holdwater.charts.files import picture, write
+from holdwater.charts.swept import finding
 from holdwater.cli import confidence
 from holdwater.cli.running import Lot
 from holdwater.cli.study import Asked, Records, closing, notes, period, progress, weather
-from holdwater.cli.text import as_json, columns
+from holdwater.cli.sweep_told import levels_moved, sure, table
+from holdwater.cli.text import as_json
 from holdwater.errors import InputError
 from holdwater.report.files import staged
 from holdwater.studies import sweep as study
@@ -26,8 +28,7 @@ from holdwater.studies.sweep_files import write_csv, write_nc
 from holdwater.units import System
 
 CHARTS = ("charts/sweep.png", "charts/sweep.svg")
-MOST_CELLS, MOST_ROWS, MOST_TOLD = 11, 15, 1000
-SHOWN = ("dry_days", "unserved_days", "longest_dry_spell", "dry_days_of_worst_year")
+MOST_TOLD = 1000
 
 
 def run(asked: Asked, vary: list[str], yes: bool, json: bool, quiet: bool, lot: Lot | None = None) -> None:
@@ -64,7 +65,8 @@ def run(asked: Asked, vary: list[str], yes: bool, json: bool, quiet: bool, lot: 
         if found.confidence is not None:
             print(f"\n{sure(found, found.confidence, system)}")
         charts = ["charts/sweep"] if grid.dials[2:] == () else []
-        closing(notes(file, record), asked.folder, ["sweep.nc", "sweep.csv", "sweep.json", *charts])
+        said = [*told["notes"], *notes(file, record)]
+        closing(said, asked.folder, ["sweep.nc", "sweep.csv", "sweep.json", *charts])
 
 
 def _grid(vary: list[str]) -> Grid:
@@ -121,105 +123,6 @@ def _draw(found: Sweep, stage: Path, system: System) -> None:
     write(picture(figure, "sweep"), stage / "charts")
 
 
-def finding(found: Sweep, system: System) -> str:
-    """The finding as the chart's title tells it."""
-    return curve.of_sweep(found, system).title if len(found.axes) == 1 else designs_map.finding(found, system)
-
-
-def table(found: Sweep, system: System) -> str:
-    """All designs of a short curve or a small map; else the best."""
-    if _small_map(found):
-        dry = found.score("dry_days").ravel()
-        cells = _cells(found, [f"{int(value):,}" for value in dry], system)
-        return f"Dry days, {_down_across(found)}:\n\n{cells}"
-    rows = columns(_rows(found, _told(found), system), left=())
-    if len(_told(found)) == found.grid.size:
-        return rows
-    return (
-        f"The {len(_told(found))} with the fewest dry days, of {found.grid.size:,}; of equals those nearest to"
-        f" the present:\n\n{rows}"
-    )
-
-
-def _small_map(found: Sweep) -> bool:
-    return len(found.axes) == 2 and max(found.grid.shape) <= MOST_CELLS
-
-
-def _told(found: Sweep) -> list[int]:
-    """Designs that stand in the table: all of a short curve, else the best."""
-    if len(found.axes) == 1 and found.grid.size <= MOST_ROWS:
-        return list(range(found.grid.size))
-    return found.best(min(10, found.grid.size))
-
-
-def _rows(found: Sweep, designs: list[int], system: System) -> list[list[str]]:
-    head = [each.label for each in found.axes] + [name.replace("_", " ") for name in SHOWN] + ["water met"]
-    rows = [head]
-    met = found.outcome.reliability_volume
-    for i in designs:
-        values = [each.say(k, system) for each, k in zip(found.axes, design(found, i), strict=True)]
-        counts = [f"{int(score_of(found.outcome, name)[i]):,}" for name in SHOWN]
-        rows.append([*values, *counts, "" if met[i] != met[i] else f"{100 * met[i]:.1f} %"])
-    return rows
-
-
-def _down_across(found: Sweep) -> str:
-    down, across = found.axes
-    return f"{down.label} down, {across.label} across"
-
-
-def _cells(found: Sweep, texts: list[str], system: System) -> str:
-    """A cell for every design, over two dials."""
-    down, across = found.axes
-    rows = [["", *(across.say(j, system) for j in range(found.grid.shape[1]))]]
-    for i in range(found.grid.shape[0]):
-        start = i * found.grid.shape[1]
-        rows.append([down.say(i, system), *texts[start : start + found.grid.shape[1]]])
-    return columns(rows)
-
-
-def sure(found: Sweep, drawn: SweepConfidence, system: System) -> str:
-    """How far off the dry days a year may be, design by design, and how surely the best is better than now."""
-    lines = [f"How sure is that? {drawn.drawing.words}, the same for every design:"]
-    dry = [confidence.between(drawn, "dry_days_per_year", i, 1.0) for i in range(found.grid.size)]
-    share = f"{100 * drawn.drawing.level:.0f} % of those drawn"
-    if _small_map(found):
-        lines += [f"dry days a year in {share}, {_down_across(found)}:", "", _cells(found, dry, system)]
-    else:
-        lines.append(columns(_sure_rows(found, drawn, dry, share, system), left=()))
-    best = found.best(1)[0]
-    at = ", ".join(
-        f"{each.label} {each.say(k, system)}" for each, k in zip(found.axes, design(found, best), strict=True)
-    )
-    if [each.present_place for each in found.axes] != list(design(found, best)):
-        lines.append(f"  Against the present set-up, {at} has {confidence.better(drawn, best)}.")
-    return "\n".join([*lines, f"  {confidence.CAUTION}"])
-
-
-def _sure_rows(
-    found: Sweep, drawn: SweepConfidence, dry: list[str], share: str, system: System
-) -> list[list[str]]:
-    head = [each.label for each in found.axes] + ["dry days a year", share, "water met", share]
-    rows = [[*head, "fewer dry days than now"]]
-    met = found.outcome.reliability_volume
-    for i in _told(found):
-        values = [each.say(k, system) for each, k in zip(found.axes, design(found, i), strict=True)]
-        asked = met[i] == met[i]
-        rows.append(
-            [
-                *values,
-                f"{found.outcome.dry_days_per_year[i]:,.1f}",
-                dry[i],
-                f"{100 * met[i]:.1f} %" if asked else "",
-                f"{confidence.between(drawn, 'reliability_volume', i, 100.0)} %" if asked else "",
-                f"in {drawn.fewer[i]:,} of {drawn.drawing.samples:,}"
-                if drawn.fewer[i] or drawn.more[i]
-                else "the same",
-            ]
-        )
-    return rows
-
-
 def as_data(found: Sweep) -> dict[str, Any]:
     """The sweep as plain data: the dials, the present, the best, and every design where there are not many."""
     record = found.site.record
@@ -243,6 +146,7 @@ def as_data(found: Sweep) -> dict[str, Any]:
         "present": _scores(found, None),
         "best": [_design(found, i) for i in found.best(10)],
         "every": None if every is None else [_design(found, i) for i in every],
+        "notes": levels_moved(found, found.base.scenario.show_units),
         "units": {name: units for name, (units, _) in study.SCORES.items()},
         "definitions": {name: meaning for name, (_, meaning) in study.SCORES.items()},
     }

@@ -8,7 +8,7 @@ from typing import Annotated
 
 import typer
 
-from holdwater.cli.options import Json, Quiet, UnitsOption
+from holdwater.cli.options import Json, Quiet, UnitsOption, day
 
 app = typer.Typer(
     help="Find, fetch, look at and convert daily weather records.",
@@ -64,11 +64,11 @@ def fetch(
     station: Annotated[str, typer.Argument(metavar="STATION", help="Id, as `weather near` lists it.")],
     from_: Annotated[
         dt.datetime | None,
-        typer.Option("--from", formats=["%Y-%m-%d"], metavar="DATE", help="First day; else all there is."),
+        day("--from", "First day; else all there is."),
     ] = None,
     to: Annotated[
         dt.datetime | None,
-        typer.Option("--to", formats=["%Y-%m-%d"], metavar="DATE", help="Last day; else all there is."),
+        day("--to", "Last day; else all there is."),
     ] = None,
     out: Annotated[
         Path | None, typer.Option(metavar="FILE", help="Write the record too: .csv, .csv.gz or .nc.")

@@ -92,7 +92,9 @@ def filled(known: Provenance) -> list[str]:
     if not known.filled:
         return []
     days = words.count(known.filled, "day")
-    return [f"{days} of rain were filled in: any claim about the driest year rests on them"]
+    return [
+        f"{days} of rain {words.were(known.filled)} filled in: any claim about the driest year rests on them"
+    ]
 
 
 def by_year(trial: Trial, year_starts: int) -> list[tuple[int, int, int]]:

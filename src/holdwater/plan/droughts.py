@@ -120,10 +120,15 @@ def _drought_rows(found: Sequence[Drought], system: System) -> list[list[str]]:
             show(drought.deficit_L, "volume", system),
             show(drought.lowest_storage_L, "volume", system),
             "not yet" if drought.refill_days is None else f"{drought.refill_days}",
-            f"{drought.return_period_years:.{0 if drought.return_period_years >= 10 else 1}f} years",
+            _rare(drought.return_period_years),
         ]
         for drought in found
     ]
+
+
+def _rare(years: float | None) -> str:
+    """How often, or that the record is too short to tell."""
+    return "too short a record" if years is None else f"{years:.{0 if years >= 10 else 1}f} years"
 
 
 def _around(drought: Drought, ledger: Ledger) -> tuple[dt.date, dt.date]:

@@ -84,11 +84,12 @@ def pooling(droughts: Sequence[Drought], apart: int = APART) -> str:
 
 def _drought(drought: Drought, system: System) -> str:
     """ "5 August to 9 September 2002, 31 dry days in 2 spells, 1,234 gal short; ..."."""
+    period = drought.return_period_years
+    rare = "" if period is None else f"; as bad or worse once in {_years(period)} on this record"
     return (
         f"{_span(drought)}, {_days(drought)}, {show(drought.deficit_L, 'volume', system)} short; "
         f"the tanks stood lowest on {words.on(drought.lowest_on)} with"
-        f" {show(drought.lowest_storage_L, 'volume', system)} above the outlets, and {_refill(drought)};"
-        f" as bad or worse once in {_years(drought.return_period_years)} on this record"
+        f" {show(drought.lowest_storage_L, 'volume', system)} above the outlets, and {_refill(drought)}{rare}"
     )
 
 

@@ -11,7 +11,7 @@ import shutil
 import signal
 import tempfile
 import threading
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager, suppress
 from pathlib import Path
 from types import FrameType
@@ -19,6 +19,7 @@ from typing import Any
 
 import numpy as np
 
+from holdwater import words
 from holdwater.errors import InputError
 from holdwater.ledger import Ledger
 from holdwater.report.garden import bed_columns
@@ -110,6 +111,34 @@ def write_tables(folder: Path, ledger: Ledger, scores: Scores, summary: dict[str
     return sorted(folder.iterdir())
 
 
+def replaced(path: Path, told: Mapping[str, Any]) -> str:
+    """Say which run was in the folder before, where it was another one; empty where there was none, or the same.
+
+    Parameters
+    ----------
+    path : Path
+        Its `summary.json`.
+    told : mapping
+        What stands in the new one.
+    """
+    try:
+        old = json.loads(path.read_text("utf-8"))
+        before = _made(old)
+    except (OSError, ValueError, KeyError, TypeError):
+        return ""
+    return "" if before == _made(told) else f"This replaced the run of {before}; --out DIR keeps both."
+
+
+def _made(told: Mapping[str, Any]) -> str:
+    """What was run, in words: the file or a what-if, changes, rule, days, and other weather."""
+    what = f"what-if '{told['variant']}'" if told.get("variant") else "the file as it stands"
+    sets = f" with {', '.join(told['changes'])}" if told.get("changes") else ""
+    weather = told["weather"].get("changed")
+    changed = f" in changed weather ({weather})" if weather else ""
+    days = f"{told['period']['from']} to {told['period']['to']}"
+    return f"{words.holding(told['scenario'])}: {what}{sets}, {told['rule']}, {days}{changed}"
+
+
 def write_droughts(path: Path, found: Sequence[Drought]) -> None:
     """Every drought of every kind, one row each, the worst of a kind first."""
     columns = [f.name for f in dataclasses.fields(Drought)]
@@ -133,17 +162,21 @@ def _write_rows(path: Path, columns: Sequence[str], rows: Iterable[Sequence[Any]
 
 
 def write_ledger_csv(path: Path, ledger: Ledger) -> None:
-    """One row per day: fluxes of the day and storages at its end, one column per thing [L, mm]."""
-    headers, columns = ["date"], []
+    """One row per day: its fluxes, and the storages at its end, one column per thing [L, mm].
+
+    The first row is the day before the run: the storages the run opens with, and no fluxes. So every day closes
+    from its own row and the one above it.
+    """
+    headers, opening, columns = ["date"], [], []
     for name, variable in ledger.data.data_vars.items():
         axis = variable.dims[-1] if variable.dims else ""
         if axis in ("time", "edge"):
             values = variable.values[..., 1:] if axis == "edge" else variable.values
-            unit = variable.attrs["units"]
-            unit = f" [{unit}]" if unit != "1" else ""
+            first = variable.values[..., 0].ravel().tolist() if axis == "edge" else []
             over = variable.dims[0] if len(variable.dims) == 2 else None
             labels = [f" {label}" for label in ledger.data[over].values] if over else [""]
-            headers += [f"{name}{label}{unit}" for label in labels]
+            headers += [f"{name}{label}{_measure(variable.attrs, axis)}" for label in labels]
+            opening += [f"{state:.3f}" for state in first] if first else [""] * len(labels)
             columns += list(values.reshape(len(labels), ledger.days.size))
     head = io.StringIO()
     csv.writer(head, lineterminator="\n").writerow(headers)
@@ -154,7 +187,14 @@ def write_ledger_csv(path: Path, ledger: Ledger) -> None:
     line = ",".join(["%s", *cells])
     days = ledger.days.astype(str).tolist()
     rows = [line % row for row in zip(days, *table[used].tolist(), strict=True)]
-    path.write_text(head.getvalue() + "\n".join(rows) + "\n", "utf-8", newline="\n")
+    eve = ",".join([str(ledger.days[0] - 1), *opening])
+    path.write_text(head.getvalue() + "\n".join([eve, *rows]) + "\n", "utf-8", newline="\n")
+
+
+def _measure(attributes: dict[str, Any], axis: str) -> str:
+    """What stands behind the name of a column: when a storage was measured, and the unit."""
+    when = " at end of day" if axis == "edge" or "end of the day" in attributes["long_name"] else ""
+    return when + (f" [{attributes['units']}]" if attributes["units"] != "1" else "")
 
 
 def write_ledger_nc(path: Path, ledger: Ledger) -> None:

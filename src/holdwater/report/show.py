@@ -3,15 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from textwrap import wrap
 from typing import Literal
 
 from holdwater import words
 from holdwater.ledger import Ledger
+from holdwater.report import stranded
 from holdwater.report.garden import bed_rows
 from holdwater.scores import Scores
 from holdwater.units import show
 
 System = Literal["us", "metric"]
+WIDTH = 90
+"""Longest line of a text in a table [letters]."""
 
 
 def aligned(rows: Sequence[Sequence[str]], indent: str = "  ") -> str:
@@ -53,7 +57,7 @@ def table(ledger: Ledger, scores: Scores, system: System) -> str:
         ],
         ["", f"{a_year(totals['overflow'])} overflow, {a_year(totals['first_flush'])} first flush"],
         ["backup", _backup(scores, system)],
-        ["stranded", _stranded(ledger, system)],
+        *stranded_rows(ledger, system),
         ["ledger closes within", f"{scores.balance_error:.1e} of the water handled"],
     ]
     width = max(len(row[0]) for row in rows)
@@ -141,6 +145,10 @@ def _backup(scores: Scores, system: System) -> str:
     return said + (f", cost {scores.cost:,.0f}" if scores.cost else "")
 
 
-def _stranded(ledger: Ledger, system: System) -> str:
+def stranded_rows(ledger: Ledger, system: System) -> list[list[str]]:
+    """What never fills or cannot be drawn; in words, with the reason, where it is more than a little."""
     top, bottom = (float(ledger.flux(f"stranded_{end}").sum()) for end in ("top", "bottom"))
-    return f"{show(top, 'volume', system)} at the top, {show(bottom, 'volume', system)} at the bottom"
+    said = [f"{show(top, 'volume', system)} at the top, {show(bottom, 'volume', system)} at the bottom"]
+    for each in stranded.in_words(ledger.scenario, system):
+        said += wrap(each, WIDTH)
+    return [["stranded" if i == 0 else "", line] for i, line in enumerate(said)]

@@ -4,7 +4,11 @@ from __future__ import annotations
 
 from holdwater import words
 from holdwater.ledger import Ledger
+from holdwater.report import stranded
+from holdwater.scenario.schema import Livestock, Scenario
+from holdwater.scenario.tables import ROOM_TEMPERATURE
 from holdwater.scores import Scores
+from holdwater.weather.record import Record
 
 SHORT_RECORD_YEARS = 10
 MANY_FILLED = 0.05
@@ -38,7 +42,8 @@ def verdict(ledger: Ledger, scores: Scores) -> str:
         said += f" The weather was changed on purpose: {words.plain(known.changed)}."
     filled = known.filled
     if filled:
-        said += f" {words.count(filled, 'day')} of rain were filled in: any claim about the driest year rests on them."
+        said += f" {words.count(filled, 'day')} of rain {words.were(filled)} filled in:"
+        said += " any claim about the driest year rests on them."
     return said
 
 
@@ -64,8 +69,8 @@ def warnings(ledger: Ledger, scores: Scores) -> list[str]:
         )
     if filled > MANY_FILLED * days:
         found.append(f"{100 * filled / days:.0f} % of the days were filled in, not observed")
-    if "t_min" not in ledger.record.data:
-        found.append("the record has no temperatures: all precipitation is taken as rain")
+    found += without_temperatures(ledger.scenario, ledger.record)
+    found += stranded.warnings(ledger.scenario, ledger.scenario.show_units)
     fraction = storage_fraction(ledger, scores)
     if fraction is not None and fraction < 0.01:
         found.append(
@@ -73,6 +78,24 @@ def warnings(ledger: Ledger, scores: Scores) -> list[str]:
             " too coarse, dry days and overflow may be off (rule after Fewkes & Butler 2000, figure from memory)"
         )
     return found
+
+
+def without_temperatures(scenario: Scenario, record: Record) -> list[str]:
+    """What is taken for granted where the record has no temperatures; nothing where it has them."""
+    if "t_min" in record.data:
+        return []
+    said = "the record has no temperatures: all precipitation is taken as rain"
+    herds = [words.plain(draw.name) for draw in scenario.draw if isinstance(draw, Livestock)]
+    if herds:
+        warm = (
+            f"{ROOM_TEMPERATURE * 1.8 + 32.0:g} degF"
+            if scenario.show_units == "us"
+            else f"{ROOM_TEMPERATURE:g} degC"
+        )
+        said += (
+            f", and the animals ({', '.join(herds)}) drink every day as at {warm}, too little in a hot summer"
+        )
+    return [said]
 
 
 def storage_fraction(ledger: Ledger, scores: Scores) -> float | None:

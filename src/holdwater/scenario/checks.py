@@ -10,6 +10,7 @@ from itertools import pairwise
 
 from holdwater.scenario.faults import listed
 from holdwater.scenario.parts import Parts
+from holdwater.scenario.paths import shown_step
 from holdwater.scenario.references import GROUND
 from holdwater.scenario.schema import (
     Direct,
@@ -139,7 +140,12 @@ def _roof(roof: Roof, parts: Parts) -> Iterator[str]:
     if roof.surface is None and roof.runoff_coefficient is None:
         yield f'{where}: surface is missing; write surface = "metal", or runoff_coefficient = 0.9'
     if roof.surface is not None and roof.runoff_coefficient is not None:
-        yield f"{where}: surface and runoff_coefficient say the same thing; drop one of them"
+        path = f"roof.{shown_step(roof.name)}-=surface"
+        drop = f"'{path}'" if '"' in path else path
+        yield (
+            f"{where}: surface and runoff_coefficient say the same thing; drop one of them"
+            f" (on the command line: --set {drop})"
+        )
     if roof.first_flush and (roof.first_flush.volume is None) == (roof.first_flush.depth is None):
         yield f"{where}: first_flush needs a volume or a depth, one of the two"
     gardens = [bed.name for bed in parts.all_of("draw", Garden)]

@@ -175,7 +175,7 @@ def _scenario(
 def _words(raw: dict[str, Any], variant: str | None, sets: Iterable[str | Change]) -> dict[str, Any]:
     """Put the changes of a variant, then further ones, into the file's own words."""
     mine = [] if variant is None else variant_changes(raw, variant)
-    return changed(raw, [*mine, *sets])
+    return changed(changed(raw, mine), sets)
 
 
 def _faults(raw: dict[str, Any], sets: Iterable[str | Change]) -> list[str]:

@@ -114,7 +114,7 @@ def _proposals(code: str) -> Iterator[tuple[str, str]]:
     colon = re.fullmatch(rf"({_KEY})\s*:\s*(.+)", code)
     if colon:
         yield from _with_value("an equals sign is needed, not a colon", colon[1], colon[2])
-    gap = re.fullmatch(rf"({_KEY})\s+([^=\s].*)", code)
+    gap = re.fullmatch(rf"({_KEY})\s+([{{\[].*|[^=\s][^=]*)", code)
     if gap:
         yield from _with_value("an equals sign is missing", gap[1], gap[2])
     pair = re.fullmatch(rf"({_KEY})\s*=\s*(.+)", code)
@@ -157,7 +157,7 @@ def _mender(told: list[tuple[str, str]]) -> Callable[[re.Match[str]], str]:
 
     def mend(found: re.Match[str]) -> str:
         value = found[2].strip()
-        if _reads(f"value = {value}"):
+        if _reads(f"value = {value}") or re.fullmatch(r"[\d. ]+", value):
             return found[0]
         why, better = _mended(value)
         told.append((why, better))

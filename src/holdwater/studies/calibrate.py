@@ -1,20 +1,23 @@
-"""Runoff coefficient, first flush and leak from a log of measured levels, by least squares.
+"""Runoff coefficient, first flush and leak from a log of measured levels.
 
 The holding is run over the days of the log from the first reading on. What is fitted: one factor on
 all runoff coefficients, one on all first-flush depths (or one depth where there is none), the leak of
 all tanks together; and, since the first reading is as uncertain as the others, the water at the start.
+What the log cannot tell stays as written and is named; where nothing comes near the readings no number
+is claimed.
 
 References
 ----------
-Bounded least squares: scipy.optimize.least_squares. Intervals from the linearised model, Bonferroni
-over the numbers fitted (Draper & Smith, Applied Regression Analysis, from memory). Collinearity by the
-condition number of the scaled sensitivities (Belsley, Kuh & Welsch 1980, from memory).
+Least squares over the whole range: `level_search`. Intervals from the profile of the misfit (Bates & Watts
+1988; Donaldson & Schnabel 1987): `level_profile`. What a log tells: `level_told`.
 """
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Literal
 
 import numpy as np
 import numpy.typing as npt
@@ -22,19 +25,29 @@ import numpy.typing as npt
 from holdwater.errors import InputError
 from holdwater.scenario.schema import Scenario
 from holdwater.studies.fitted import Fitted, with_numbers
+from holdwater.studies.kernels import Doing
+from holdwater.studies.level_doubts import Rise, rises
 from holdwater.studies.level_log import LevelLog, Measured
-from holdwater.studies.level_model import NAMES, Floats, Model, Name
+from holdwater.studies.level_model import Floats, Model
+from holdwater.studies.level_numbers import NAMES, START, Name
+from holdwater.studies.level_profile import FINEST, Profile, correlation, profile
+from holdwater.studies.level_range import Range, range_of
+from holdwater.studies.level_runs import Trials
+from holdwater.studies.level_search import Field, lowest
+from holdwater.studies.level_told import Untold, at_limit, untold
 from holdwater.units import System, show
 from holdwater.weather.record import Record
 
-CONFIDENCE = 0.95
-"""Chance that all numbers fitted lie within their intervals together."""
 SPARE_READINGS = 3
 """Readings needed beyond the numbers fitted."""
-WORST_CONDITION = 60.0
-"""Above this condition number of the scaled sensitivities the log cannot tell the numbers apart."""
-LEAST_EFFECT = 0.001
-"""A number whose step moves the readings by less than this share of the capacity has no effect on them."""
+LEAST_FALL = 0.1
+"""Numbers found are worth nothing where the misfit falls by less than this share."""
+NEAR = 0.03
+"""A misfit of this share of the capacity is near: as far off as a careful reading may be."""
+TRIALS = 5000
+"""Runs that a search and its profiles take; measured."""
+
+Outcome = Literal["fits", "as written", "does not fit"]
 
 
 @dataclass(frozen=True)
@@ -45,8 +58,17 @@ class Calibration:
     ----------
     scenario, fitted_scenario : Scenario
         The holding as written, and with the numbers found.
+    outcome : str
+        "fits"; "as written" where the scenario is as near to the readings as any other numbers; "does not
+        fit" where nothing comes near.
     fitted : list of Fitted
-        The numbers.
+        The numbers nearest to the readings; with intervals only where the outcome is "fits".
+    untold : list of Untold
+        Numbers the log does not tell; they stay as written.
+    limits : list of str
+        Numbers that ran to the end of what they can be.
+    rises : list of Rise
+        Water that came from nowhere.
     days : ndarray of datetime64[D], shape (n + 1,)
         Dates of the states, the first reading's first.
     morning : bool
@@ -56,20 +78,26 @@ class Calibration:
     places : ndarray of int, shape (r,)
         Place in `days` of each reading.
     before, after : ndarray, shape (n + 1,)
-        Water above all outlets, as written and as fitted [L].
+        Water above all outlets, as written and with the numbers found [L].
     misfit_before, misfit_after : float
         Root mean square of reading less simulation [L].
     residuals : ndarray, shape (r,)
-        Reading less fitted simulation [L].
-    condition : float
-        Condition number of the scaled sensitivities.
+        Reading less simulation with the numbers found [L].
+    correlation : float
+        Of what is left from one day of readings to the next; intervals are widened for it.
+    capacity_L : float
+        Water that can be drawn from full tanks [L].
     filled_L : float
         Water filled in during the log [L].
     """
 
     scenario: Scenario
     fitted_scenario: Scenario
+    outcome: Outcome
     fitted: list[Fitted]
+    untold: list[Untold]
+    limits: list[Name]
+    rises: list[Rise]
     days: npt.NDArray[np.datetime64]
     morning: bool
     readings: list[Measured]
@@ -79,7 +107,8 @@ class Calibration:
     misfit_before: float
     misfit_after: float
     residuals: Floats
-    condition: float
+    correlation: float
+    capacity_L: float
     filled_L: float
 
 
@@ -87,8 +116,9 @@ def calibrate(
     scenario: Scenario,
     record: Record,
     log: LevelLog,
-    fit: Sequence[Name] = NAMES,
+    fit: Sequence[Name] | None = None,
     morning: bool = False,
+    doing: Doing = lambda words: None,
 ) -> Calibration:
     """Fit runoff, first flush and leak to measured levels.
 
@@ -100,91 +130,104 @@ def calibrate(
         Weather of the days of the log.
     log : LevelLog
         What was read and what was filled in; backup that fills tanks by rule is left out.
-    fit : sequence of str
-        Which of "runoff", "first flush" and "leak"; the others stay as written.
+    fit : sequence of str, optional
+        Which of "runoff", "first flush" and "leak"; the others stay as written. Without it, those that
+        the log tells.
     morning : bool
         Whether the readings were taken before the day's rain and draws; else after them.
+    doing : callable
+        Told in words what takes a while.
 
     Raises
     ------
     InputError
-        Too few readings, or readings that cannot tell the numbers apart.
+        Too few readings; or they do not tell the numbers asked for, or any.
     """
-    from scipy.optimize import least_squares
+    _enough(log.readings, fit or NAMES)
+    task = _Task(Model(scenario, record, log, morning), doing)
+    asked, left = list(fit or NAMES), list[Untold]()
+    found = task.search(asked)
+    while asked and task.comes_near(found):
+        missing = untold(found, asked, task.known)
+        if not missing:
+            break
+        left.append(missing[0])
+        asked.remove(missing[0].name)
+        found = task.search(asked) if asked else found
+    if left and (fit or not asked):
+        raise InputError(_refused(left, asked))
+    return task.told(found, asked, left, log, morning)
 
-    _enough(log.readings, fit)
-    model = Model(scenario, record, log, fit, morning)
-    steps, (low, high) = model.steps, model.bounds
-    inside = np.clip(model.written, low + 1e-3 * steps, high - 1e-3 * steps)
-    before = model.drawable(model.written).sum(axis=0)
-    misfit_before = _rms(model.residuals(model.written))
-    _check_effects(model, model.sensitivities(inside))
 
-    def misfit(scaled: Floats) -> Floats:
-        return model.residuals(scaled * steps)
+class _Task:
+    """A log to be explained: the holding over its days, and the misfit of any numbers."""
 
-    def slope(scaled: Floats) -> Floats:
-        return -model.sensitivities(scaled * steps, misfit(scaled))
+    def __init__(self, model: Model, doing: Doing) -> None:
+        self.model = model
+        self.known: Range = range_of(model)
+        known = self.known
+        self.place = Field(Trials(model, TRIALS, doing).residuals, known.low, known.high, known.steps)
+        self.rises = rises(model, known.most_in)
+        self.before = _rms(self.place.look(known.written[None])[0])
 
-    found = least_squares(
-        misfit,
-        inside / steps,
-        jac=slope,
-        bounds=(low / steps, high / steps),
-        xtol=1e-6,
-        ftol=1e-7,
-        gtol=1e-8,
-        max_nfev=60,
-    )
-    numbers = np.asarray(found.x) * steps
-    sensitivities = model.sensitivities(numbers)
-    condition = _check_effects(model, sensitivities)
-    residuals = model.residuals(numbers)
-    reach = half_widths(sensitivities, residuals, len(fit)) * steps
-    fitted = [
-        Fitted(name, float(value), float(max(value - half, a)), float(min(value + half, b)), float(written))
-        for name, value, half, a, b, written in zip(
-            fit, numbers, reach, low, high, model.written, strict=False
+    def search(self, asked: Sequence[Name]) -> Profile:
+        """The numbers nearest to the readings, and how far each can go."""
+        numbers = [NAMES.index(name) for name in asked]
+        place = Field(self.place.residuals, self.place.low, self.place.high, self.place.steps)
+        best = lowest(place, self.known.written, [*numbers, START], self.known.wide)
+        return profile(place, best, numbers, self.model.room, self.model.places)
+
+    def comes_near(self, found: Profile) -> bool:
+        """Whether the readings are explained by these numbers, or by those written."""
+        return self.outcome(found, []) != "does not fit"
+
+    def outcome(self, found: Profile, limits: Sequence[Name]) -> Outcome:
+        """Whether the numbers fit, or need not be changed, or do not fit."""
+        after = _rms(found.best.residuals)
+        if self.rises or limits:
+            return "does not fit"
+        if after <= (1.0 - LEAST_FALL) * self.before and self.before > FINEST * self.model.room:
+            return "fits"
+        return "as written" if self.before <= NEAR * self.model.room else "does not fit"
+
+    def told(
+        self, found: Profile, asked: Sequence[Name], left: list[Untold], log: LevelLog, morning: bool
+    ) -> Calibration:
+        """All that is known, in one object."""
+        model, numbers = self.model, found.best.numbers
+        limits = [name for name in asked if at_limit(found, name, self.known)]
+        outcome = self.outcome(found, limits)
+        fitted = [
+            Fitted(
+                name,
+                value=float(numbers[i]),
+                low=found.low[i] if outcome == "fits" else None,
+                high=found.high[i] if outcome == "fits" else None,
+                before=float(self.known.written[i]),
+            )
+            for name, i in ((name, NAMES.index(name)) for name in asked)
+        ]
+        return Calibration(
+            scenario=model.scenario,
+            fitted_scenario=with_numbers(model.scenario, fitted),
+            outcome=outcome,
+            fitted=fitted,
+            untold=left,
+            limits=limits,
+            rises=self.rises,
+            days=model.days,
+            morning=morning,
+            readings=log.readings,
+            places=model.places,
+            before=model.drawable(self.known.written).sum(axis=0),
+            after=model.drawable(numbers).sum(axis=0),
+            misfit_before=self.before,
+            misfit_after=_rms(found.best.residuals),
+            residuals=found.best.residuals,
+            correlation=correlation(found.best.residuals, model.places),
+            capacity_L=model.room,
+            filled_L=math.fsum(one.volume_L for one in log.filled),
         )
-    ]
-    after = model.drawable(numbers).sum(axis=0)
-    return Calibration(
-        scenario=scenario,
-        fitted_scenario=with_numbers(scenario, fitted),
-        fitted=fitted,
-        days=model.days,
-        morning=morning,
-        readings=log.readings,
-        places=model.places,
-        before=before,
-        after=after,
-        misfit_before=misfit_before,
-        misfit_after=_rms(residuals),
-        residuals=residuals,
-        condition=condition,
-        filled_L=sum(one.volume_L for one in log.filled),
-    )
-
-
-def half_widths(sensitivities: Floats, residuals: Floats, number: int) -> Floats:
-    """Half width of the intervals that hold the first `number` of the parameters together, in steps.
-
-    Parameters
-    ----------
-    sensitivities : ndarray, shape (readings, parameters)
-        Change of every reading for one step of each [L].
-    residuals : ndarray, shape (readings,)
-        Reading less simulation [L].
-    number : int
-        How many parameters the confidence is shared by (Bonferroni).
-    """
-    from scipy.special import stdtrit
-
-    spare = residuals.size - sensitivities.shape[1]
-    variance = float(residuals @ residuals) / spare
-    covariance = variance * np.linalg.inv(sensitivities.T @ sensitivities)
-    quantile = float(stdtrit(spare, 1.0 - (1.0 - CONFIDENCE) / (2.0 * number)))
-    return np.asarray(quantile * np.sqrt(np.diag(covariance)))
 
 
 def _rms(residuals: Floats) -> float:
@@ -202,48 +245,12 @@ def _enough(readings: Sequence[Measured], fit: Sequence[Name]) -> None:
         )
 
 
-def _check_effects(model: Model, sensitivities: Floats) -> float:
-    """Refuse a log that does not feel a number, or cannot tell two of them apart; return the condition number.
-
-    Raises
-    ------
-    InputError
-        Names the numbers and the cure.
-    """
-    names = [*model.fit, "the water at the start"]
-    sizes = np.sqrt((sensitivities**2).mean(axis=0))
-    least = LEAST_EFFECT * sum(model.room)
-    silent = [name for name, size in zip(names, sizes, strict=True) if size < least]
-    if silent:
-        raise InputError(
-            f"the log does not feel {_listed(silent)}: {_why(silent[0])}; log on until it does, or fit the"
-            f" others only, with --fit"
-        )
-    scaled = sensitivities / np.sqrt((sensitivities**2).sum(axis=0))
-    condition = float(np.linalg.cond(scaled))
-    if condition > WORST_CONDITION:
-        alike = np.abs(scaled.T @ scaled) - 2.0 * np.eye(len(names))
-        a, b = np.unravel_index(int(alike.argmax()), alike.shape)
-        raise InputError(
-            f"the log cannot tell {names[min(a, b)]} and {names[max(a, b)]} apart: a change of one looks like a"
-            " change of the other on the days of the readings; log on through light and heavy rain and through"
-            f' dry weeks, or trust the scenario for one of them: --fit "{_without(model.fit, names[max(a, b)])}"'
-        )
-    return condition
-
-
-def _without(fit: Sequence[str], name: str) -> str:
-    """The numbers to fit without one of them; without the last where the start is the one."""
-    left = [other for other in fit if other != name]
-    return ",".join(left if len(left) < len(fit) else left[:-1])
-
-
-def _why(name: str) -> str:
-    if name == "leak":
-        return "the tanks were too full, too empty or too briefly watched for a leak to show"
-    if name == "the water at the start":
-        return "the tanks ran over or empty at once"
-    return "too little rain fell between the readings, or the tanks ran over"
+def _refused(left: Sequence[Untold], told: Sequence[Name]) -> list[str]:
+    """Say what a log does not tell, and what to do."""
+    cure = "log on through light and heavy rain and through dry weeks"
+    if told:
+        cure += f', or trust the scenario for {_listed([one.name for one in left])}: --fit "{",".join(told)}"'
+    return [one.why for one in left[:-1]] + [f"{left[-1].why}; {cure}"]
 
 
 def _listed(names: Sequence[str]) -> str:

@@ -55,8 +55,8 @@ class Drought:
         sum of -SPI over the months of one by SPI [months].
     rank : int
         1 for the worst of its kind.
-    return_period_years : float
-        (n + 1) / rank for n years on record (Weibull plotting position).
+    return_period_years : float or None
+        (n + 1) / rank for n years on record (Weibull plotting position); None with fewer than 10 years.
     """
 
     kind: str
@@ -72,7 +72,7 @@ class Drought:
     lowest_index: float | None
     magnitude: float
     rank: int
-    return_period_years: float
+    return_period_years: float | None
 
 
 @dataclass(frozen=True)

@@ -18,7 +18,7 @@ from holdwater.studies.outcome import Outcome
 from holdwater.studies.program import Floats, Ready, alike
 from holdwater.studies.specialise import WIDTH
 
-__all__ = ["Outcome", "Site", "gather", "run_all"]
+__all__ = ["Outcome", "Site", "gather", "one_by_one", "run_all"]
 
 Told = Callable[[int], None]
 
@@ -28,11 +28,10 @@ Block = tuple[Batch, Places, Floats, int]
 
 def run_all(
     site: Site,
-    readies: Iterable[Ready],
+    readies: Sequence[Ready],
     year_starts: int = 1,
     told: Told | None = None,
     threads: int | None = None,
-    count: int | None = None,
 ) -> Outcome:
     """Run holdings that may differ in anything, each given in full.
 
@@ -40,27 +39,28 @@ def run_all(
     ----------
     site : Site
         The weather they share.
-    readies : iterable of Ready
-        The holdings; taken in `AT_ONCE` at a time, so that many need not be in memory together.
+    readies : sequence of Ready
+        The holdings.
     year_starts : int
         Month in which years of the tables start.
     told : callable, optional
         Called with the number of designs done since the last call.
     threads : int, optional
         How many cores to use; all by default.
-    count : int, optional
-        How many there are, where `readies` has no length.
     """
-    number = len(readies) if isinstance(readies, Sequence) else count or 0
-    return gather(site, number, _blocks(site, readies, year_starts), year_starts, told, threads)
+    blocks = one_by_one(site, readies, year_starts)
+    return gather(site, len(readies), blocks, year_starts, told, threads)
 
 
 AT_ONCE = 4096
 """Holdings in memory together while they are built one by one."""
 
 
-def _blocks(site: Site, readies: Iterable[Ready], year_starts: int) -> Iterator[Block]:
-    """Blocks of holdings that are alike, from a stream of holdings."""
+def one_by_one(site: Site, readies: Iterable[Ready], year_starts: int) -> Iterator[Block]:
+    """Blocks of holdings that are alike, from a stream of holdings given in full.
+
+    They are taken in `AT_ONCE` at a time, so that many need not be in memory together.
+    """
     start = 0
     for part in _parts(readies):
         part = alike(part)

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from holdwater.scenario import tables
 from holdwater.scenario.schema import FirstFlush, Roof, Scenario
-from holdwater.studies.level_model import FLUSH_WITHOUT, Name, has_flush, leak_shares
+from holdwater.studies.level_numbers import FLUSH_WITHOUT, Name, has_flush, leak_shares
 
 
 @dataclass(frozen=True)
@@ -18,16 +18,18 @@ class Fitted:
     ----------
     name : str
         "runoff" (factor on all coefficients), "first flush" (factor on all depths) or "leak" [L/day].
-    value, low, high : float
-        The number and its interval.
+    value : float
+        The number.
+    low, high : float or None
+        Its interval; None where none can be claimed.
     before : float
         What the scenario says.
     """
 
     name: Name
     value: float
-    low: float
-    high: float
+    low: float | None
+    high: float | None
     before: float
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
@@ -43,7 +44,8 @@ def read_held(texts: Sequence[str], scenario: Scenario) -> Held:
     ----------
     texts : sequence of str
         One amount for all tanks, "1200 gal" or "40 %", above the outlets; or one for each tank by
-        its name, "upper=800 gal" above its outlet, "upper=31 in" of water above its floor.
+        its name, "upper=800 gal" above its outlet, "upper=31 in" of water above its floor; several
+        in one text with commas, "upper=31 in, lower=29 in". With one tank a height needs no name.
     scenario : Scenario
         Knows the tanks.
 
@@ -53,14 +55,15 @@ def read_held(texts: Sequence[str], scenario: Scenario) -> Held:
         Nothing given, an unknown tank, amounts for all and for one mixed, or an amount that cannot be read.
     """
     names = [tank.name for tank in scenario.tank]
-    named = [text.rpartition("=") for text in texts if "=" in text]
-    if not texts or (named and len(named) < len(texts)) or (not named and len(texts) > 1):
+    parts = [part for text in texts for part in _parts(text, names)]
+    named = [part.rpartition("=") for part in parts if "=" in part]
+    if not parts or (named and len(named) < len(parts)) or (not named and len(parts) > 1):
         raise InputError(
             'say what the tanks hold: one amount for all, "1200 gal" or "40 %", or one for each tank by name,'
-            f' "{names[0]}=800 gal" or "{names[0]}=31 in" of water'
+            f" {_each(names, '800 gal')} above the outlet or {_each(names, '31 in')} of water"
         )
     if not named:
-        return Held(read(texts[0], "level"), {}, {})
+        return _of_all(parts[0], names)
     faults: list[str] = []
     volumes: dict[str, Level] = {}
     heights: dict[str, float] = {}
@@ -74,6 +77,45 @@ def read_held(texts: Sequence[str], scenario: Scenario) -> Held:
     if faults:
         raise InputError(faults)
     return Held(None, volumes, heights)
+
+
+def _parts(text: str, names: Sequence[str]) -> list[str]:
+    """Amounts of several tanks written in one: "upper=31 in, lower=29 in"; the comma in "1,200 gal" parts nothing."""
+    if any(set(name) & set(",;") for name in names):
+        after = "(?:" + "|".join(re.escape(name) for name in names) + r")\s*="
+    else:
+        after = "[^,;=]+="
+    return [part.strip() for part in re.split(rf"[,;]\s*(?={after})", text)]
+
+
+def _each(names: Sequence[str], amount: str) -> str:
+    """What to write for every tank: "upper=31 in, lower=31 in"."""
+    return '"' + ", ".join(f"{name}={amount}" for name in names) + '"'
+
+
+def _of_all(amount: str, names: Sequence[str]) -> Held:
+    """One amount for all tanks; a height of water where there is one tank.
+
+    Raises
+    ------
+    InputError
+        A height that may be in any of several tanks, or no amount.
+    """
+    try:
+        return Held(read(amount, "level"), {}, {})
+    except InputError:
+        try:
+            height = read(amount, "height")
+        except InputError:
+            height = None
+        if height is None:
+            raise
+    if len(names) == 1:
+        return Held(None, {}, {names[0]: height})
+    raise InputError(
+        f"{quoted(amount)} is a height of water: say in which tank, {_each(names, amount.strip())};"
+        " of tanks that are linked one will do"
+    )
 
 
 def _take(name: str, amount: str, volumes: dict[str, Level], heights: dict[str, float]) -> list[str]:

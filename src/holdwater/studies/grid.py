@@ -16,7 +16,7 @@ import numpy.typing as npt
 from holdwater.scenario import ScenarioFile
 from holdwater.studies.batch import Batch, Site
 from holdwater.studies.dials import Grid
-from holdwater.studies.engine import Block, Told, gather, run_all
+from holdwater.studies.engine import Block, Told, gather, one_by_one
 from holdwater.studies.outcome import Outcome
 from holdwater.studies.program import Floats, Ready, alike
 from holdwater.studies.specialise import WIDTH
@@ -62,28 +62,27 @@ def run_grid(
     InputError
         A path or a value does not fit the scenario.
     """
-    return _run(base, site, grid, grid.parts(), told, threads)
+    starts = base.scenario.run.year_starts
+    return gather(site, grid.size, blocks_of(base, site, grid), starts, told, threads)
 
 
-def _run(
-    base: ScenarioFile, site: Site, grid: Grid, parts: list[list[int]], told: Told | None, threads: int | None
-) -> Outcome:
-    year_starts = base.scenario.run.year_starts
-    if len(parts) == 1:
-        designs = (
-            site.ready(grid.file(base, parts[0], at).scenario)
-            for at in product(*(range(n) for n in grid.shape))
-        )
-        return run_all(site, designs, year_starts, told, threads, grid.size)
-    built = [_part(base, site, grid, dials) for dials in parts]
-    groups = _by_structure(base, site, grid, built)
-    mixtures = [Mixture.of(site, middle, group, year_starts) for middle, group in groups]
-    if (
-        not groups or None in mixtures
-    ):  # two parts change the same thing after all: build every design in full
-        return _run(base, site, grid, [sorted(d for dials in parts for d in dials)], told, threads)
-    blocks = chain.from_iterable(mixture.blocks(grid) for mixture in mixtures if mixture is not None)
-    return gather(site, grid.size, blocks, year_starts, told, threads)
+def blocks_of(base: ScenarioFile, site: Site, grid: Grid) -> Iterator[Block]:
+    """Blocks of every combination of the dials of a grid, the last dial turning fastest.
+
+    Built part by part where the dials turn different parts of the holding; in full where they do not, or
+    where two parts change the same thing after all.
+    """
+    starts, parts = base.scenario.run.year_starts, grid.parts()
+    if len(parts) > 1:
+        groups = _by_structure(base, site, grid, [_part(base, site, grid, dials) for dials in parts])
+        mixtures = [Mixture.of(site, middle, group, starts) for middle, group in groups]
+        apart = [mixture for mixture in mixtures if mixture is not None]
+        if groups and len(apart) == len(mixtures):
+            return chain.from_iterable(mixture.blocks(grid) for mixture in apart)
+    every = range(len(grid.dials))
+    places = product(*(range(n) for n in grid.shape))
+    designs = (site.ready(grid.file(base, every, at).scenario) for at in places)
+    return one_by_one(site, designs, starts)
 
 
 def _part(base: ScenarioFile, site: Site, grid: Grid, dials: list[int]) -> Part:

@@ -9,11 +9,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+import numpy as np
+
 from holdwater.errors import InputError
-from holdwater.scenario.quantities import read_date
 from holdwater.scenario.schema import Scenario
 from holdwater.tanks import Vessel, vessel
 from holdwater.units import quoted, read
+from holdwater.weather.formats.dates import read_dates
+from holdwater.weather.formats.table import Cells
 
 ALL = ("", "all", "total", "together", "level", "water", "storage", "volume")
 _COLUMN = re.compile(
@@ -21,12 +24,13 @@ _COLUMN = re.compile(
     r"(?P<unit>gal|gallons?|l|lit(?:re|er)s?|m3|in|inch|inches|ft|feet|cm|mm|m|%)[\])\s]*",
     re.IGNORECASE,
 )
+_DATE = re.compile(r"(?:date|day|on)\s*(?:[\[(]\s*(?P<order>ymd|mdy|dmy)\s*[\])])?", re.IGNORECASE)
 FILLED = ("filled", "filled in", "hauled", "delivered")
 REMARKS = ("", "note", "notes", "remark", "remarks")
 LENGTHS = ("in", "inch", "inches", "ft", "feet", "cm", "mm", "m")
 HOW = (
     'the header names the date and, with its unit, each tank or the water of all: "date,upper [in],lower [in]"'
-    ' or "date,gallons"'
+    ' or "date,gallons"; water that was brought stands in a column "filled [gal]"'
 )
 MOST_FAULTS = 6
 
@@ -71,10 +75,13 @@ class LevelLog:
         In order of date.
     filled : list of Filled
         Water brought, in order of date.
+    notes : tuple of str
+        What was taken for granted in reading it.
     """
 
     readings: list[Measured]
     filled: list[Filled]
+    notes: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -98,8 +105,10 @@ def read_levels(path: Path, scenario: Scenario) -> LevelLog:
         A CSV file whose header names the date and what was measured: heights of the water above the
         floor of a tank ("upper [in]"), or water above the outlets ("upper [gal]", "gallons"); and
         water filled in on the day ("filled [gal]"). Lines that begin with # and empty cells do not count.
+        Dates are read as those of a weather file; where their order cannot be told the header says it,
+        "date [mdy]".
     scenario : Scenario
-        Knows the tanks.
+        Knows the tanks, and the order of dates in its weather file.
 
     Returns
     -------
@@ -123,17 +132,23 @@ def read_levels(path: Path, scenario: Scenario) -> LevelLog:
         raise InputError(f"{path} holds no levels; {HOW}")
     cells = list(csv.reader(line for _, line in lines))
     vessels = {tank.name: vessel(tank) for tank in scenario.tank}
-    day, columns = _header(cells[0], vessels, path)
+    day, order, columns = _header(cells[0], vessels, path)
     faults: list[str] = []
     found: list[Measured] = []
     filled: list[Filled] = []
-    for (number, _), row in zip(lines[1:], cells[1:], strict=True):
-        try:
-            on, cells_of = _cells(row, day, columns)
-            found += [_measured(on, column, text, vessels) for column, text in cells_of if not column.fills]
-            filled += [Filled(on, _filled(column, text)) for column, text in cells_of if column.fills]
-        except InputError as fault:
-            faults += [f"{path}, line {number}: {said}" for said in fault.faults]
+    rows = [
+        (line[0], row) for line, row in zip(lines[1:], cells[1:], strict=True) if any(map(str.strip, row))
+    ]
+    days, notes = _days(rows, day, order or scenario.weather.dates, path, faults)
+    for (number, row), on in zip(rows, days, strict=True):
+        for column, text in _cells(row, columns):
+            try:
+                if column.fills:
+                    filled.append(Filled(on, _filled(column, text)))
+                else:
+                    found.append(_measured(on, column, text, vessels))
+            except InputError as fault:
+                faults += [f"{path}, line {number}: {said}" for said in fault.faults]
     if faults:
         more = len(faults) - MOST_FAULTS
         raise InputError(
@@ -141,13 +156,35 @@ def read_levels(path: Path, scenario: Scenario) -> LevelLog:
         )
     if not found:
         raise InputError(f"{path} holds no levels; {HOW}")
-    return LevelLog(sorted(found, key=lambda one: one.on), sorted(filled, key=lambda one: one.on))
+    return LevelLog(
+        sorted(found, key=lambda one: one.on), sorted(filled, key=lambda one: one.on), tuple(notes)
+    )
 
 
-def _header(names: Sequence[str], vessels: dict[str, Vessel], path: Path) -> tuple[int, list[_Column]]:
-    """Place of the date and the columns that measure something."""
+def _days(
+    rows: Sequence[tuple[int, list[str]]], day: int, order: str | None, path: Path, faults: list[str]
+) -> tuple[list[dt.date], list[str]]:
+    """Dates of all lines, read as those of a weather file; faults are added to the others."""
+    texts = [row[day].strip().encode() if day < len(row) else b"" for _, row in rows]
+    width = max(1, *map(len, texts))
+    chars = np.array([list(text.ljust(width, b"\0")) for text in texts], dtype=np.uint8).T
+    try:
+        found = read_dates(Cells(chars, np.array([number - 1 for number, _ in rows])), str(path), order)
+    except InputError as fault:
+        for said in fault.faults:
+            in_header = re.sub(r'dates = "(\w+)"', r'"date [\1]"', said)
+            faults.append(in_header.replace('say "date', 'head the column "date'))
+        return [dt.date.min] * len(rows), []
+    return found.days.tolist(), [f"levels: {note}" for note in found.notes]
+
+
+def _header(
+    names: Sequence[str], vessels: dict[str, Vessel], path: Path
+) -> tuple[int, str | None, list[_Column]]:
+    """Place of the date, the order of its parts where it is said, and the columns that measure something."""
     plain = [name.strip() for name in names]
-    days = [i for i, name in enumerate(plain) if name.lower() in ("date", "day", "on")]
+    dates = {i: found for i, name in enumerate(plain) if (found := _DATE.fullmatch(name))}
+    days = list(dates)
     faults, columns = [], []
     if len(days) != 1:
         faults.append(f"{path}: found {'no' if not days else 'more than one'} column of dates; {HOW}")
@@ -161,7 +198,8 @@ def _header(names: Sequence[str], vessels: dict[str, Vessel], path: Path) -> tup
         faults.append(f"{path}: found no column of levels; {HOW}")
     if faults:
         raise InputError(faults)
-    return days[0], columns
+    order = dates[days[0]]["order"]
+    return days[0], order.lower() if order else None, columns
 
 
 def _column(place: int, header: str, tanks: list[str]) -> _Column:
@@ -182,14 +220,10 @@ def _column(place: int, header: str, tanks: list[str]) -> _Column:
     return _Column(place, tank, unit)
 
 
-def _cells(
-    row: Sequence[str], day: int, columns: Sequence[_Column]
-) -> tuple[dt.date, list[tuple[_Column, str]]]:
-    """Date of a line and its cells that are not empty."""
-    if day >= len(row):
-        raise InputError("the line is too short")
+def _cells(row: Sequence[str], columns: Sequence[_Column]) -> list[tuple[_Column, str]]:
+    """Cells of a line that are not empty."""
     cells = [(column, row[column.place].strip()) for column in columns if column.place < len(row)]
-    return read_date(row[day].strip()), [(column, text) for column, text in cells if text]
+    return [(column, text) for column, text in cells if text]
 
 
 def _filled(column: _Column, text: str) -> float:

@@ -7,6 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from holdwater.studies.drawbacks import Days
+
 Floats = npt.NDArray[np.float64]
 
 SINGLE = ("asked", "delivered", "inflow", "overflow", "lowest")
@@ -68,6 +70,11 @@ class Outcome:
         """Delivered / asked; NaN where nothing was asked."""
         asked = self.numbers["asked"]
         return np.divide(self.numbers["delivered"], asked, out=np.full_like(asked, np.nan), where=asked > 0.0)
+
+    def days(self, i: int) -> Days:
+        """Days of one design by what was wanting."""
+        counts = (self.numbers[f"{name}_days"][i] for name in ("dry", "unserved", "stressed", "held_back"))
+        return Days(*(int(number) for number in counts))
 
     @property
     def dry_days_per_year(self) -> Floats:

@@ -9,16 +9,15 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
-from itertools import chain, product
+from itertools import chain
 
 import numpy as np
 
 from holdwater.scenario import ScenarioFile
 from holdwater.scenario.schema import Scenario
 from holdwater.studies.dials import Grid
-from holdwater.studies.engine import Block, Outcome, Site, Told, gather
-from holdwater.studies.engine import _blocks as blocks_of_all
-from holdwater.studies.grid import Mixture, _by_structure, _part
+from holdwater.studies.engine import Block, Outcome, Site, Told, gather, one_by_one
+from holdwater.studies.grid import blocks_of
 from holdwater.studies.program import Floats
 from holdwater.studies.resample import LEVEL, SAMPLES, Lot, enough, records
 from holdwater.weather.record import Record
@@ -169,7 +168,7 @@ def _all_runs(sites: Iterator[Site], blocks: Blocks, count: int, samples: int) -
 
 def of_holdings(scenarios: Sequence[Scenario], year_starts: int) -> Blocks:
     """Blocks of holdings that are given one by one."""
-    return lambda site: blocks_of_all(site, [site.ready(each) for each in scenarios], year_starts)
+    return lambda site: one_by_one(site, [site.ready(each) for each in scenarios], year_starts)
 
 
 def of_grid(base: ScenarioFile, grid: Grid) -> Blocks:
@@ -177,7 +176,7 @@ def of_grid(base: ScenarioFile, grid: Grid) -> Blocks:
     kept, starts = _Kept(grid.dials), base.scenario.run.year_starts
 
     def blocks(site: Site) -> Iterator[Block]:
-        yield from _of_grid(base, site, kept)
+        yield from blocks_of(base, site, kept)
         for batch, where, columns, known in of_holdings([base.scenario], starts)(site):
             yield batch, where + grid.size, columns, known
 
@@ -201,18 +200,3 @@ class _Kept(Grid):
         if len(self.known) < MOST_KEPT:
             self.known[key] = (base, made)  # with its base, so that no other takes its place in memory
         return made
-
-
-def _of_grid(base: ScenarioFile, site: Site, grid: Grid) -> Iterator[Block]:
-    """Part by part where the dials turn different parts of the holding, else every design in full."""
-    starts, parts = base.scenario.run.year_starts, grid.parts()
-    if len(parts) > 1:
-        groups = _by_structure(base, site, grid, [_part(base, site, grid, dials) for dials in parts])
-        mixtures = [Mixture.of(site, middle, group, starts) for middle, group in groups]
-        apart = [mixture for mixture in mixtures if mixture is not None]
-        if groups and len(apart) == len(mixtures):
-            return chain.from_iterable(mixture.blocks(grid) for mixture in apart)
-    every = range(len(grid.dials))
-    places = product(*(range(n) for n in grid.shape))
-    designs = (site.ready(grid.file(base, every, at).scenario) for at in places)
-    return blocks_of_all(site, designs, starts)

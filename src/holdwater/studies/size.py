@@ -7,13 +7,18 @@ Thomas & Burden 1963 (sequent peak), for the bound beside it.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
 from holdwater.errors import InputError
 from holdwater.scenario import ScenarioFile
+from holdwater.scenario.schema import Scenario
+from holdwater.scores import score
+from holdwater.simulation import simulate
 from holdwater.studies.dials import Grid, span
 from holdwater.studies.engine import Outcome, Site, Told, run_all
 from holdwater.studies.sequent_peak import Peak, peak
@@ -24,6 +29,7 @@ from holdwater.studies.size_search import (
     Target,
     Tried,
     candidates,
+    failing,
     grows,
     round_step,
 )
@@ -32,7 +38,7 @@ __all__ = ["Size", "Target", "Tried", "candidates", "read_years", "round_step", 
 
 
 def read_years(text: str | None) -> tuple[int, int]:
-    """Read "9/10" years; (0, 0) for every year on record, where nothing or "all" is said.
+    """Read "9/10", "9 of 10" or "90 %" of the years; (0, 0) for every year on record, where nothing or "all" is said.
 
     Raises
     ------
@@ -41,10 +47,12 @@ def read_years(text: str | None) -> tuple[int, int]:
     """
     if text is None or text.strip().lower() in ("all", "every"):
         return 0, 0
-    held, slash, of = text.partition("/")
+    percent = re.fullmatch(r"\s*(\d{1,3}) ?(?:%|percent|per cent)\s*", text, re.ASCII)
+    text = f"{percent[1]}/100" if percent else text
+    held, slash, of = re.sub(r" (?:out )?of ", "/", text).partition("/")
     numbers = [part.strip() for part in (held, of)]
     if not slash or not all(part.isdecimal() and part.isascii() for part in numbers):
-        raise InputError(f'--years "{text}": write years that hold of years, such as 9/10, or all')
+        raise InputError(f'--years "{text}": write years that hold of years, such as 90 %, 9/10, or all')
     k, n = (int(part) for part in numbers)
     if not 0 < k <= n:
         raise InputError(f'--years "{text}": {k} of {n} years cannot hold; write 9/10, or all')
@@ -63,8 +71,10 @@ class Size:
         Its weather.
     target : Target
         What is asked.
-    whole_years, may_fail : int
-        Years on record, and how many of them need not hold.
+    whole : ndarray of bool
+        Which years of the run are on record from their first to their last day.
+    may_fail : int
+        How many of these need not hold.
     tried : Tried
         Every value tried.
     grows : bool
@@ -75,7 +85,7 @@ class Size:
         Place of a value on the near side of the answer, or without one, that holds too, by chance of the weather.
     scanned : str
         Why every value was tried; empty where that was not needed.
-    present : Tried
+    present : Outcome
         The scenario as it is.
     peak : Peak
         Sequent-peak bound.
@@ -86,7 +96,7 @@ class Size:
     base: ScenarioFile
     site: Site
     target: Target
-    whole_years: int
+    whole: Flags
     may_fail: int
     tried: Tried
     grows: bool
@@ -96,6 +106,38 @@ class Size:
     present: Outcome
     peak: Peak
     listed: bool
+
+    @property
+    def years(self) -> int:
+        """Whole years on record."""
+        return int(self.whole.sum())
+
+    @property
+    def present_failing(self) -> tuple[int, int]:
+        """Whole years, and parts of years, that do not hold with the scenario as it is."""
+        years, parts = failing(self.target, self.present, self.whole)
+        return int(years[0]), int(parts[0])
+
+    @property
+    def place(self) -> int:
+        """Place of the answer among the values tried; without one, of the value that helps most."""
+        return self.answer if self.answer is not None else self.tried.holds.size - 1 if self.grows else 0
+
+    @property
+    def at_place(self) -> Scenario:
+        """The scenario with the value at `place`."""
+        return Grid((self.tried.axis.dial,)).file(self.base, [0], [self.place]).scenario
+
+    @cached_property
+    def held_back(self) -> dict[str, tuple[int, int]]:
+        """Days on which each draw is held back by its own rule with the answer, and at present; those that are."""
+        if self.answer is None or not self.tried.outcome.held_back_days[self.answer]:
+            return {}
+        then, now = (
+            score(simulate(scenario, self.site.record)).held_back.by_draw
+            for scenario in (self.at_place, self.base.scenario)
+        )
+        return {name: (days, now.get(name, 0)) for name, days in then.items() if days}
 
 
 def size(base: ScenarioFile, site: Site, asked: str, target: Target, told: Told | None = None) -> Size:
@@ -127,8 +169,8 @@ def size(base: ScenarioFile, site: Site, asked: str, target: Target, told: Told 
         base,
         site,
         target,
-        search.whole_years,
-        target.may_fail(search.whole_years),
+        search.whole,
+        search.may_fail,
         tried,
         more_is_better,
         answer,

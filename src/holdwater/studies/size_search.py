@@ -22,6 +22,7 @@ from holdwater.studies.engine import Outcome, Site, Told, run_all
 from holdwater.studies.quantity import Axis, axis, more_helps
 
 Flags = npt.NDArray[np.bool_]
+Counts = npt.NDArray[np.int64]
 
 FIRST_LOOK = 17
 """Values tried first."""
@@ -49,15 +50,18 @@ class Target:
     stress_days: int | None = None
 
     def may_fail(self, whole_years: int) -> int:
-        """Years on record that need not hold; a part of a year at either end is no year, but must hold too."""
+        """Years on record that need not hold.
+
+        A part of a year at either end is no year, but where it does not hold it takes the place of one of these.
+        """
         return whole_years * (self.of - self.held) // self.of if self.of else 0
 
-    def failing(self, outcome: Outcome) -> npt.NDArray[np.int64]:
-        """Years that do not hold, of every design."""
+    def fails(self, outcome: Outcome) -> Flags:
+        """Years and parts of years that do not hold, of every design, shape (y, d)."""
         fails = outcome.by_year["dry_days"] > self.dry_days
         if self.stress_days is not None:
             fails = fails | (outcome.by_year["stressed_days"] > self.stress_days)
-        return np.asarray(fails.sum(axis=0), dtype=np.int64)
+        return np.asarray(fails)
 
 
 @dataclass(frozen=True)
@@ -71,14 +75,17 @@ class Tried:
     outcome : Outcome
         Scores of the holding with each.
     failing : ndarray of int
-        Years that do not hold.
+        Whole years that do not hold.
+    parts_failing : ndarray of int
+        Parts of years at the ends of the record that do not hold.
     holds : ndarray of bool
-        Whether few enough years fail.
+        Whether few enough fail, years and parts of years.
     """
 
     axis: Axis
     outcome: Outcome
-    failing: npt.NDArray[np.int64]
+    failing: Counts
+    parts_failing: Counts
     holds: Flags
 
 
@@ -119,7 +126,8 @@ class Search:
         self.grid.check(base)
         self.known: dict[int, int] = {}
         self.outcomes: list[Outcome] = []
-        self.whole_years = whole_years(site, base.scenario.run.year_starts)
+        self.whole = whole_years(site, base.scenario.run.year_starts)
+        self.may_fail = target.may_fail(int(self.whole.sum()))
         self.files = Files(base, self.grid) if files is None else files
 
     def run(self) -> tuple[Tried, str]:
@@ -159,8 +167,8 @@ class Search:
         made = axis(values, self.base, [self.files[place] for place in places])
         if not made.numeric or not (np.diff(made.values) > 0).all():
             raise InputError(f"{values.path}: only numbers in rising order can be searched; write LOW..HIGH")
-        failing = self.target.failing(outcome)
-        return Tried(made, outcome, failing, failing <= self.target.may_fail(self.whole_years))
+        years, parts = failing(self.target, outcome, self.whole)
+        return Tried(made, outcome, years, parts, years + parts <= self.may_fail)
 
 
 class Files(dict[int, ScenarioFile]):
@@ -192,16 +200,22 @@ def chosen(outcomes: list[Outcome], designs: list[int]) -> Outcome:
     )
 
 
-def whole_years(site: Site, year_starts: int) -> int:
-    """Years of the run that are on record from their first to their last day; at least 1."""
+def whole_years(site: Site, year_starts: int) -> Flags:
+    """Which years of the run are on record from their first to their last day, shape (y,)."""
     counts = np.unique(year_labels(site.record.days, year_starts), return_counts=True)[1]
-    return max(1, int((counts >= 365).sum()))
+    return np.asarray(counts >= 365)
+
+
+def failing(target: Target, outcome: Outcome, whole: Flags) -> tuple[Counts, Counts]:
+    """Whole years, and parts of years, that do not hold, of every design."""
+    fails = target.fails(outcome)
+    return fails[whole].sum(axis=0), fails[~whole].sum(axis=0)
 
 
 def grows(tried: Tried) -> bool:
     """Whether more of it helps, by the ends of the range, and by what it is where they are alike."""
+    failing, outcome = tried.failing + tried.parts_failing, tried.outcome
     low, high = (
-        (int(tried.failing[end]), float(tried.outcome.dry_days[end]), -float(tried.outcome.delivered[end]))
-        for end in (0, -1)
+        (int(failing[end]), float(outcome.dry_days[end]), -float(outcome.delivered[end])) for end in (0, -1)
     )
     return low[:2] > high[:2] if low[:2] != high[:2] else more_helps(tried.axis.dial.path)

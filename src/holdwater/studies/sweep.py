@@ -5,8 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+import numpy.typing as npt
 
+from holdwater.phases import cuts
 from holdwater.scenario import ScenarioFile
+from holdwater.scenario.schema import Scenario
 from holdwater.studies.batch import Site
 from holdwater.studies.dials import Grid
 from holdwater.studies.engine import Told, run_all
@@ -71,16 +74,34 @@ class Sweep:
         """One of `SCORES` for every design, shape of the grid."""
         return score_of(self.outcome, name).reshape(self.grid.shape)
 
-    def best(self, most: int = 10) -> list[int]:
-        """Designs with the fewest dry days, then the most water; of equals those nearest to the present."""
+    @property
+    def nothing_worse(self) -> npt.NDArray[np.bool_]:
+        """Designs that make nothing worse than at present, dry days apart, shape (designs,)."""
+        counts = ("unserved_days", "stressed_days", "held_back_days")
+        no_more = [self.outcome.numbers[name] <= self.present.numbers[name][0] for name in counts]
+        return np.asarray(np.all(no_more, axis=0))
+
+    def best(self, most: int = 10, among: npt.NDArray[np.bool_] | None = None) -> list[int]:
+        """Designs with the fewest dry days; of equals those that make nothing else worse than at present.
+
+        Of these the ones that meet most of the water asked, then those nearest to the present; on demand the
+        best among some.
+        """
         far = np.zeros(self.grid.shape)
         for d, each in enumerate(self.axes):
             width = np.ptp(each.values) if each.numeric else 0.0
             if width > 0.0 and not np.isnan(each.present):
                 shape = [-1 if i == d else 1 for i in range(len(self.axes))]
                 far = far + np.reshape(np.abs(each.values - each.present) / width, shape)
-        keys = (far.ravel(), -self.outcome.reliability_volume, self.outcome.dry_days)
-        return [int(i) for i in np.lexsort(keys)[:most]]
+        worse = ~self.nothing_worse
+        keys = (far.ravel(), -self.outcome.reliability_volume, worse, self.outcome.dry_days)
+        order = np.lexsort(keys)
+        return [int(i) for i in (order if among is None else order[among[order]])[:most]]
+
+
+def rationed(scenario: Scenario, outcome: Outcome) -> bool:
+    """Whether a draw has a rule of its own that may hold it back, in the scenario or in a design of it."""
+    return any(cuts(draw) for draw in scenario.draw) or bool(outcome.held_back_days.any())
 
 
 def score_of(outcome: Outcome, name: str) -> Floats:

@@ -13,6 +13,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import numpy.typing as npt
 
+from holdwater import words
 from holdwater.errors import InputError
 from holdwater.weather.reading import Days, Floats, Mask, Reading
 from holdwater.weather.record import FILLED, Origin
@@ -107,7 +108,7 @@ def describe(reading: Reading, mask: Mask, *, each: bool = False) -> str:
     years = reading.days[mask].astype("datetime64[Y]").astype(int) + 1970
     found, counts = np.unique(years, return_counts=True)
     listed = ", ".join(f"{y}: {c}" for y, c in list(zip(found, counts, strict=True))[:8])
-    listed += f" and {len(found) - 8} more years" if len(found) > 8 else ""
+    listed += f" and {words.count(len(found) - 8, 'more year')}" if len(found) > 8 else ""
     total = int(mask.sum())
     what = "1 day has" if total == 1 else f"{total} days have"
     span = f"on {first}" if gap.days == 1 else f"{gap.days} days, {first} to {last}"
@@ -234,12 +235,14 @@ def fill_others(reading: Reading) -> Reading:
         filled = _bridge(values, gap)
         if gap.mean() > 0.5 or np.isnan(filled).any():
             del others[name]
-            notes.append(f"{name} is missing on {int(gap.sum())} of {len(gap)} days and was not used")
+            notes.append(
+                f"{name} is missing on {int(gap.sum()):,} of {words.count(len(gap), 'day')} and was not used"
+            )
             continue
         others[name] = filled
         notes.append(
-            f"{name} was missing on {int(gap.sum())} days: bridged up to {SHORT_GAP} days, else the mean of "
-            "the calendar day"
+            f"{name} was missing on {words.count(int(gap.sum()), 'day')}: bridged up to {SHORT_GAP} days, else the"
+            " mean of the calendar day"
         )
     return replace(reading, others=others).noting(*notes)
 

@@ -7,6 +7,7 @@ under each key is what editors show; it goes into the JSON Schema.
 
 from __future__ import annotations
 
+from holdwater.scenario.quantities import Money
 from holdwater.scenario.schema.backup import Backup, BackupBase, Direct, Refill, Reserve
 from holdwater.scenario.schema.catchment import FirstFlush, LevelVolume, Link, Roof, Tank, Transfer
 from holdwater.scenario.schema.draws import (
@@ -20,7 +21,7 @@ from holdwater.scenario.schema.draws import (
     MoreHead,
     SavingStep,
 )
-from holdwater.scenario.schema.part import Factors, Money, Name, Part, Period, Season, Whole
+from holdwater.scenario.schema.part import Factors, Name, Part, Period, Season, Whole
 from holdwater.scenario.schema.weather import Place, Snow, Weather, WeatherFile
 from holdwater.scenario.schema.whole import Heading, Run, Scenario
 

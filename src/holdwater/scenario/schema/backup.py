@@ -6,8 +6,8 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from holdwater.scenario.quantities import Flow, Level, Price, Volume
-from holdwater.scenario.schema.part import Money, Name, Part
+from holdwater.scenario.quantities import Days, Flow, Level, Money, Price, Volume
+from holdwater.scenario.schema.part import Name, Part
 
 
 class Reserve(Part):
@@ -62,7 +62,7 @@ class Refill(BackupBase):
     last of them above it; what does not fit into the tank is not delivered."""
     cost_per_load: Money | None = None
     """Price of one load, in your own currency; a load is paid for whole, even where part of it does not fit."""
-    lead_days: Annotated[int, Field(ge=0, le=60)] = 0
+    lead_days: Annotated[Days, Field(le=60)] = 0
     """Days from calling to the water coming."""
 
 

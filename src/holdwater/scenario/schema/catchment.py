@@ -6,8 +6,19 @@ from typing import Annotated
 
 from pydantic import Discriminator, Field, Tag
 
-from holdwater.scenario.quantities import Area, Base, Depth, Duration, Flow, Height, Level, Share, Volume
-from holdwater.scenario.schema.part import Money, Name, Part, Period, Season, one_or_each
+from holdwater.scenario.quantities import (
+    Area,
+    Base,
+    Depth,
+    Duration,
+    Flow,
+    Height,
+    Level,
+    Money,
+    Share,
+    Volume,
+)
+from holdwater.scenario.schema.part import Name, Part, Period, Season, one_or_each
 
 
 class FirstFlush(Part):

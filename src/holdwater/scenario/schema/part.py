@@ -10,7 +10,6 @@ from holdwater.scenario.quantities import Date, MonthDay, Printable
 
 Name = Annotated[str, StringConstraints(min_length=1, max_length=60, strip_whitespace=True), Printable]
 Whole = Annotated[int, Field(ge=0)]
-Money = Annotated[float, Field(ge=0)]
 Factors = Annotated[list[Annotated[float, Field(ge=0)]], Field(min_length=12, max_length=12)]
 
 
