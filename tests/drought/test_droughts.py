@@ -63,13 +63,12 @@ def test_a_pooled_drought_tells_its_span_deficit_lowest_level_and_refill() -> No
     assert found.deficit_L == pytest.approx(5000.0)
     assert (found.lowest_storage_L, found.lowest_on) == (0.0, dt.date(2001, 1, 3 + 1))
     assert found.refill_days == 1  # 4 mm on the day after fill it, less the day's draw
-    assert found.return_period_years == pytest.approx(25 / 365.25 + 1)
     apart = droughts.dry_droughts(ledger, scores, apart=0)
     assert [(d.days, d.spells, round(d.deficit_L, 6), d.rank) for d in apart] == [
         (3, 1, 3000.0, 1),
         (2, 1, 2000.0, 2),
     ]
-    assert apart[1].return_period_years == pytest.approx(apart[0].return_period_years / 2)
+    assert [d.return_period_years for d in (found, *apart)] == [None] * 3, "25 days tell of no return period"
 
 
 def test_rainless_droughts_are_ranked_by_length_and_tell_what_the_tanks_lacked() -> None:
@@ -140,8 +139,7 @@ def test_sentences_name_the_worst_and_say_what_was_pooled() -> None:
     ledger, scores = scored(RAIN)
     assert sentences(ledger, scores, "metric", apart=3) == [
         "Drought 1: 4 to 10 January 2001, 5 dry days in 2 spells, 5,000 L short; the tanks stood lowest on"
-        " 4 January 2001 with 0 L above the outlets, and were full again 1 day after it ended; as bad or"
-        " worse once in 1.1 years on this record."
+        " 4 January 2001 with 0 L above the outlets, and were full again 1 day after it ended."
     ]
     found = droughts.dry_droughts(ledger, scores, 3)
     assert pooling(found, 3) == "dry spells less than 3 days apart count as one drought"

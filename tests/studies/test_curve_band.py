@@ -92,11 +92,13 @@ def test_without_confidence_there_is_no_band(swept: Swept) -> None:
     assert "Bands" not in foot(figure)
 
 
-def test_years_that_hold_have_no_band_where_a_part_of_a_year_counts(swept: Swept) -> None:
-    figure = curve_chart(of_sweep(swept(ROOFS, "1996-07-01"), "us"), "us")
-    ((above, _),) = bands(figure)
-    assert "Dry days" in above.get_ylabel()
-    assert "Bands: the mean in 90 % of 19 records" in foot(figure)
+def test_a_part_of_a_year_counts_in_neither_line_nor_band(swept: Swept) -> None:
+    found = swept(ROOFS, "1996-07-01")
+    figure = curve_chart(of_sweep(found, "us"), "us")
+    _, (below, _) = bands(figure)
+    assert "of 10" in below.get_ylabel()
+    (held,) = [line for line in below.lines if line.get_label() == HELD.label]
+    assert held.get_ydata().tolist() == (found.outcome.by_year["dry_days"][1:] == 0).sum(axis=0).tolist()
 
 
 @pytest.mark.parametrize("asked", ["run.rule=YAS,YBS", "roof.barn.area=2000 ft2"])

@@ -54,7 +54,8 @@ def test_the_size_of_one_tank_is_its_sequent_peak(
     assert found.peak.capacity_L == pytest.approx(1000 * k)
     assert found.grows
     assert found.stray is None
-    assert found.tried.failing[found.answer - 1] > 0  # type: ignore[operator]
+    assert found.tried.parts_failing[found.answer - 1] > 0  # type: ignore[operator]
+    assert found.years == 0, "the record is shorter than a year"
 
 
 @pytest.mark.parametrize(("flows", "demand", "k"), [case for case in CASES if case[2] > 0])

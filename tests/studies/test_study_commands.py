@@ -178,7 +178,10 @@ def test_compare_without_anything_to_compare_says_so(tmp_path: Path) -> None:
 
 def test_sweep_writes_cf_netcdf_and_a_row_for_every_design(tmp_path: Path) -> None:
     said = holdwater("sweep", *SWEEP, out=tmp_path)
-    assert "Dry days, barn roof area down, upper tank capacity across:" in said
+    assert (
+        "Dry days / days on which draws were held back by their own rules,"
+        " barn roof area down, upper tank capacity across:"
+    ) in said
     with xr.open_dataset(tmp_path / "sweep.nc", engine="h5netcdf", decode_timedelta=False) as data:
         assert data.attrs["Conventions"].startswith("CF-")
         dry = data["dry_days"].values.ravel().tolist()
@@ -192,10 +195,13 @@ def test_sweep_writes_cf_netcdf_and_a_row_for_every_design(tmp_path: Path) -> No
 
 def test_one_dial_is_a_curve_and_three_are_a_table_of_the_best(tmp_path: Path) -> None:
     one = holdwater("sweep", "--vary", "draw.house.people=1..4", out=tmp_path)
-    assert "  house people   dry days   unserved days   longest dry spell" in one
+    assert "  house people   dry days   held back   beds short   unserved days   longest dry spell" in one
     assert "charts/sweep" in written(tmp_path)
     three = holdwater("sweep", *SWEEP, "--vary", "draw.house.people=1..2", out=tmp_path)
-    assert "The 10 with the fewest dry days, of 12; of equals those nearest to the present:" in three
+    assert (
+        "The 10 with the fewest dry days, of 12; of equals those with nothing else worse, and nearest"
+        in three
+    )
     assert "charts/sweep" not in written(tmp_path), "no picture of another sweep is left behind"
 
 
@@ -242,6 +248,7 @@ def test_size_answers_with_the_values_beside_it(tmp_path: Path) -> None:
         "dry_days": 10,
         "stress_days": None,
         "years_on_record": 4,
+        "parts_of_years": 0,
         "years_that_may_fail": 1,
     }
 

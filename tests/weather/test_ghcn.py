@@ -60,7 +60,7 @@ def test_every_flag_of_a_dly_file(read: Reader) -> None:
     assert "'missing, presumed zero' by the source: 1, counted as missing" in notes
     assert "hourly synoptic reports (source flag S): 1 days" in notes
     assert "multi-day totals (MDPR): 1, spread evenly over 3 days" in notes
-    assert "t_min was missing on 1 days" in notes  # its quality flag
+    assert "t_min was missing on 1 day" in notes  # its quality flag
 
 
 def test_a_total_without_its_length_stays_missing(read: Reader) -> None:

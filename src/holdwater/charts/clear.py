@@ -1,4 +1,4 @@
-"""Words on a map that keep clear of each other: beside a mark, and along lines of equal value."""
+"""Words on charts that keep clear of lines and of each other: beside a mark, and along lines of equal value."""
 
 from __future__ import annotations
 
@@ -53,6 +53,36 @@ def _points(line: Floats) -> Floats:
     return np.stack([np.interp(at, along, line[:, i]) for i in (0, 1)], axis=1)
 
 
+def drawn_on(axes: Axes) -> Floats:
+    """Points of all lines of a chart, shape (n, 2) [pixels]."""
+    lines = [line.get_transform().transform(np.asarray(line.get_xydata())) for line in axes.lines]
+    return _joined([_points(line) for line in lines if len(line) > 1])
+
+
+def _joined(lines: Iterable[Floats]) -> Floats:
+    return np.concatenate([np.empty((0, 2)), *lines])
+
+
+def at_height(words: Annotation, heights: Sequence[float], points: Floats) -> None:
+    """Move words up or down to the first of some heights where the fewest points lie under them.
+
+    Parameters
+    ----------
+    words : Annotation
+        Its anchor's height is told as a share of the axes.
+    heights : sequence of float
+        Where it may stand [0..1].
+    points : ndarray, shape (n, 2)
+        From `drawn_on` [pixels].
+    """
+
+    def crossed(height: float) -> int:
+        words.xy = (words.xy[0], height)
+        return _within(points, words.get_window_extent().padded(ROOM))
+
+    words.xy = (words.xy[0], min(heights, key=crossed))
+
+
 def beside(axes: Axes, words: Annotation, mark: Bbox, lines: Iterable[Floats]) -> Bbox:
     """Move words to the side of their mark where they stay on the map and the fewest lines cross them.
 
@@ -72,7 +102,7 @@ def beside(axes: Axes, words: Annotation, mark: Bbox, lines: Iterable[Floats]) -
     Bbox
         Room of the words [pixels].
     """
-    points, inside = np.concatenate([np.empty((0, 2)), *lines]), axes.bbox
+    points, inside = _joined(lines), axes.bbox
     tried: list[tuple[int, int, Bbox]] = []
     for order, side in enumerate(SIDES):
         box = _put(words, side)
@@ -112,9 +142,7 @@ def along(
     """
     used, places = list(taken), []
     for i, name in enumerate(names):
-        others = np.concatenate(
-            [np.empty((0, 2)), *(p for j, each in enumerate(lines) if j != i for p in each)]
-        )
+        others = _joined(piece for j, each in enumerate(lines) if j != i for piece in each)
         found = _place(axes, name, lines[i], others, used)
         if found is not None:
             places.append(found[0])

@@ -13,7 +13,7 @@ from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 
 from holdwater import words
-from holdwater.charts import look
+from holdwater.charts import clear, look
 from holdwater.charts.reading import amounts
 from holdwater.charts.sheet import LEFT, WIDTH, page
 from holdwater.charts.study import foot, quantity_axis
@@ -40,6 +40,8 @@ BAND = look.Role("% of records drawn by lot", "#c6ced5")
 ABOVE, BELOW, GAP = 2.7, 1.7, 0.4
 """Heights of the two parts and the room between them [in]."""
 MOST_DOTS = 60
+HEIGHTS = (0.98, 0.78, 0.58, 0.38)
+"""Where the name of a mark may stand, from the top [0..1]."""
 
 
 @dataclass(frozen=True)
@@ -245,13 +247,15 @@ def _marks(axes: Axes, curve: Curve, x: Floats, system: System, named: bool) -> 
         places.append((ANSWER, float(x[curve.answer]), f"answer\n{said}"))
     middle = (axes.get_xlim()[0] + axes.get_xlim()[1]) / 2
     near = len(places) == 2 and abs(places[0][1] - places[1][1]) < 0.12 * (x[-1] - x[0])
-    for role, at, text in places:
+    for role, at, _ in places:
         axes.axvline(at, color=role.colour, linestyle=role.line, linewidth=1.4, zorder=2)
-        if named:
+    if named:
+        points = clear.drawn_on(axes)
+        for role, at, text in places:
             right = at > middle if not near else at == min(place for _, place, _ in places)
-            axes.annotate(
+            note = axes.annotate(
                 text,
-                (at, 0.98),
+                (at, HEIGHTS[0]),
                 xycoords=("data", "axes fraction"),
                 xytext=(-5 if right else 5, 0),
                 textcoords="offset points",
@@ -262,6 +266,7 @@ def _marks(axes: Axes, curve: Curve, x: Floats, system: System, named: bool) -> 
                 bbox=look.LIFTED,
                 zorder=5,
             )
+            clear.at_height(note, HEIGHTS, points)
 
 
 def _entries(curve: Curve) -> list[Artist]:

@@ -11,7 +11,7 @@ from holdwater.charts.curve import curve_chart, of_size
 from holdwater.charts.files import picture, write
 from holdwater.cli import confidence
 from holdwater.cli.running import Lot
-from holdwater.cli.size_told import answers, around, levels_moved, sentence
+from holdwater.cli.size_told import answers, around, levels_moved, sentence, title
 from holdwater.cli.study import Asked, Records, closing, notes, period, progress, weather, write_rows
 from holdwater.cli.text import as_json
 from holdwater.report.files import staged
@@ -63,7 +63,7 @@ def run(
         with staged(asked.folder) as stage:
             (stage / "size.json").write_text(as_json(told) + "\n", "utf-8")
             write_rows(stage / "size.csv", *_table(found))
-            curve = of_size(found, system, sentence(found, system))
+            curve = of_size(found, system, title(found, system))
             write(picture(curve_chart(curve, system), "size"), stage / "charts")
     if json:
         print(as_json(told))

@@ -7,6 +7,7 @@ import numpy as np
 from holdwater import words
 from holdwater.cli.text import columns
 from holdwater.scenario.schema import Refill
+from holdwater.studies.drawbacks import drawbacks, listed
 from holdwater.studies.levels import moving, wider_instead
 from holdwater.studies.quantity import say
 from holdwater.studies.size import Size, Target
@@ -15,17 +16,29 @@ from holdwater.units import System, show
 
 
 def sentence(found: Size, system: System) -> str:
-    """The answer, and what it costs besides dry days."""
+    """The answer, with the days on which draws are held back and beds short of water, which dry days do not tell."""
+    return " ".join([f"{_answer(found, system)}.", *wanting(found)])
+
+
+def title(found: Size, system: System) -> str:
+    """The answer, and what is worse with it than at present, dry days apart."""
+    said = _answer(found, system)
+    if found.answer is None:
+        return f"{said}."
+    worse = drawbacks(found.present.days(0), found.tried.outcome.days(found.answer))
+    return f"{said}, but {listed(worse)}." if worse else f"{said}."
+
+
+def _answer(found: Size, system: System) -> str:
     name, label = words.holding(found.base.scenario.title), found.tried.axis.label
     what, said = _what(found.target), told(found, found.place, system)
     if found.answer is None:
         return (
             f"Not even {label} {said} is enough: {name} would not have got through"
-            f" {_lost(found)} with {what}, and {_allowed(found)}."
+            f" {_lost(found)} with {what}, and {_allowed(found)}"
         )
     more = "or more" if found.grows else "or less"
-    got = f"With {label} {said} {more}, {name} gets through {_held(found)} with {what}."
-    return " ".join([got, *wanting(found)])
+    return f"With {label} {said} {more}, {name} gets through {_held(found)} with {what}"
 
 
 def _held(found: Size) -> str:
@@ -52,7 +65,7 @@ def _lost(found: Size) -> str:
 
 
 def wanting(found: Size) -> list[str]:
-    """Say which draws are held back at the answer and how long beds are short there, as dry days do not tell it."""
+    """Say which draws are held back at the answer, and how long beds are short of water there."""
     said = []
     held = [
         f"{words.plain(name)} on {words.count(days, 'day')} (now {f'{now:,}' if now else 'none'})"
