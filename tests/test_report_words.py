@@ -114,3 +114,18 @@ def test_weather_names_its_licence_and_how_evapotranspiration_is_known() -> None
     assert "evapotranspiration" in show.table(*made, "us")
     assert "evapotranspiration" not in show.table(*plain, "us")
     assert summary.summary(*made)["weather"]["et0"] == "the record's own ET0: 3 days"
+
+
+def test_where_the_two_rules_do_not_bracket_the_truth_it_is_said() -> None:
+    """A hauler who is called later comes later: YAS gives 25 m3 without a dry day, YBS 24 m3 with one."""
+    rain = [1, 0, 0, 0, 5, 0, 0, 0, 0, 0, 0, 2, 0, 0, 3, 0, 5, 0, 0, 2, 5, 0, 0, 0, 0]
+    hauler = {"name": "hauler", "kind": "refill", "starts_below": "40 %", "load": "3 m3", "lead_days": 3}
+
+    def both(**parts: Any) -> list[Result]:
+        ledgers = [run(rain, run={"rule": rule, "start_full": 1.0}, **parts) for rule in ("YAS", "YBS")]
+        return [(ledger, score(ledger)) for ledger in ledgers]
+
+    turned = both(backup=[hauler])
+    assert [scores.totals_L["delivered"] for _, scores in turned] == pytest.approx([25_000, 24_000])
+    assert show.rules_turned(turned).startswith("YBS delivers less than YAS here")
+    assert show.rules_turned(both()) == ""

@@ -98,7 +98,7 @@ def test_what_cannot_be_drawn_is_refused_and_nothing_is_written(command: str, sc
     assert not Path("new").exists()
 
 
-@pytest.mark.parametrize("command", ["size", "sweep"])
+@pytest.mark.parametrize("command", ["run", "size", "sweep"])
 def test_options_that_have_no_effect_without_confidence_are_refused(command: str, scenario: Path) -> None:
     said = refused(
         command, str(scenario), *COMMANDS[command], "--seed", "5", "--samples", "50", "--block", "2"

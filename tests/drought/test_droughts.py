@@ -12,7 +12,7 @@ import pytest
 from holdwater import spi
 from holdwater.errors import InputError
 from holdwater.ledger import Ledger
-from holdwater.report.droughts import pooling, sentences
+from holdwater.report.droughts import as_data, pooling, sentences
 from holdwater.scores import Scores, score
 from holdwater.simulation import simulate
 from holdwater.spells import runs
@@ -96,6 +96,22 @@ def thirty_years() -> Ledger:
     rain[(month >= np.datetime64("2010-07")) & (month <= np.datetime64("2010-09"))] = 0.0
     rain[(month >= np.datetime64("2020-04")) & (month <= np.datetime64("2020-05"))] *= 0.5
     return simulate(holding(tank=[TANK], run={"start_full": 1.0}), record(rain.tolist(), "1996-01-01"))
+
+
+@pytest.mark.parametrize(("days", "known"), [(3649, False), (3652, True)])
+def test_return_periods_are_told_from_ten_years_on(days: int, known: bool) -> None:
+    """Ten calendar years are 3,652 days or one more; Weibull plotting position rank / (n + 1)."""
+    ledger, scores = scored([*RAIN, *([1.0] * (days - len(RAIN)))])
+    found = droughts.dry_droughts(ledger, scores, apart=0)
+    assert [d.rank for d in found] == [1, 2]
+    periods = [d.return_period_years for d in found]
+    assert [s.return_period_years for s in scores.dry_spells] == periods
+    years = days / 365.25 + 1
+    assert periods == (pytest.approx([years, years / 2]) if known else [None, None])
+    said = sentences(ledger, scores, "metric")[0]
+    assert ("; as bad or worse once in 11 years on this record." in said) is known
+    told = as_data(ledger, scores, found, "metric")["droughts"][0]
+    assert (told["return_period_years"] is not None) is known
 
 
 def test_a_drought_by_spi_lasts_while_the_index_is_below_zero_and_reaches_minus_one() -> None:

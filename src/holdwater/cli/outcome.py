@@ -110,6 +110,8 @@ def print_text(outcome: Outcome, folder: Path) -> None:
     if other is not None:
         print()
         print(show.rules([result, other], system))
+        if turned := show.rules_turned([result, other]):
+            print(f"\nNote: {turned}.")
     if "confidence" in told:
         print(f"\n{confidence.run_table(told['confidence'])}")
     for warning in verdict.warnings(*result):

@@ -56,7 +56,8 @@ def _lost(found: Size) -> str:
     years, parts = (int(each[found.place]) for each in (found.tried.failing, found.tried.parts_failing))
     if not found.years:
         return f"the {words.count(found.present.n_days, 'day')} on record"
-    said = [f"{years} of {words.count(found.years, 'year')}"] if years else []
+    of_all = f"{years} of {words.count(found.years, 'year')}" if found.years > 1 else "the one whole year"
+    said = [of_all] if years else []
     if parts:
         said.append(
             f"{words.count(parts, 'part')} of a year at the end{'s' if parts > 1 else ''} of the record"

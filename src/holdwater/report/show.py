@@ -110,6 +110,20 @@ def rules(results: Sequence[tuple[Ledger, Scores]], system: System) -> str:
     return aligned(rows)
 
 
+def rules_turned(results: Sequence[tuple[Ledger, Scores]]) -> str:
+    """Say where filling before drawing does worse than drawing first; empty where it does not."""
+    by_rule = {ledger.scenario.run.rule: scores for ledger, scores in results}
+    yas, ybs = by_rule["YAS"], by_rule["YBS"]
+    less = ybs.totals_L["delivered"] < yas.totals_L["delivered"] * (1.0 - 1e-9)
+    if not less and ybs.dry_days.total <= yas.dry_days.total:
+        return ""
+    what = "delivers less" if less else "has more dry days"
+    return (
+        f"YBS {what} than YAS here: with backup, stop levels, saving steps or beds, what is drawn on one day"
+        " changes what comes later, so the truth need not lie between the two"
+    )
+
+
 def _percent(part: float | None) -> str:
     return "none" if part is None else words.share(part, 1.0)
 
