@@ -11,7 +11,7 @@ import numpy.typing as npt
 
 from holdwater import spi
 from holdwater.ledger import Ledger
-from holdwater.scores import Scores, full_days, shortfall
+from holdwater.scores import Scores, full_days, lows, shortfall
 from holdwater.spells import describe, rainless, runs
 
 Flags = npt.NDArray[np.bool_]
@@ -42,7 +42,7 @@ class Drought:
     deficit_L : float
         What the tanks could not give from first to last [L].
     lowest_storage_L : float
-        Lowest drawable storage from first to last [L].
+        Lowest drawable storage from first to last, before backup filled any in [L].
     lowest_on : date
         The first day on which it stood so low.
     refill_days : int or None
@@ -86,7 +86,7 @@ class _Tanks:
 
 
 def _tanks(ledger: Ledger) -> _Tanks:
-    storage = ledger.flux("drawable").sum(axis=0)[1:]
+    storage = lows(ledger)
     return _Tanks(ledger.days, shortfall(ledger).sum(axis=0), storage, full_days(ledger))
 
 
