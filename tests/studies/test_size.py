@@ -282,7 +282,8 @@ def test_parts_of_years_count_as_no_years(one_tank: OneTank) -> None:
     assert (tried.failing.tolist(), tried.parts_failing.tolist()) == ([1, 1, 0], [1, 0, 0])
     assert tried.holds.tolist() == [False, True, True], "a part that does not hold counts against it"
     assert sentence(found, "metric") == (
-        "With tank capacity 8 m3 (8,000 L) or more, One tank (invented) gets through 1 of 2 years with no dry day."
+        "With tank capacity 8 m3 (8,000 L) or more, One tank (invented) gets through at least 1 of 2 years with"
+        " no dry day."
     )
     cells = [row.partition(" of 2")[0][-1] for row in around(found, "metric").splitlines()[1:]]
     assert cells == ["1", "1", "2"]

@@ -42,10 +42,10 @@ def _answer(found: Size, system: System) -> str:
 
 
 def _held(found: Size) -> str:
-    """ "9 of 10 years", "all 30 years"; of a record without a whole year "all 200 days"."""
+    """ "at least 9 of 10 years", "all 30 years"; of a record without a whole year "all 200 days"."""
     n = found.years
     if found.may_fail:
-        return f"{n - found.may_fail} of {words.count(n, 'year')}"
+        return f"at least {n - found.may_fail} of {words.count(n, 'year')}"
     if n == 1:
         return "the one whole year"
     return f"all {words.count(n, 'year') if n else words.count(found.present.n_days, 'day')}"

@@ -14,30 +14,22 @@ from holdwater.cli.options import (
     Change,
     Confidence,
     Json,
+    Out,
     Quiet,
     Samples,
+    ScenarioPath,
     Seed,
+    Sets,
+    StartVariant,
     Units,
     UnitsOption,
+    Yes,
     day,
     with_change,
 )
 
 if TYPE_CHECKING:
     from holdwater.cli.study import Asked
-
-ScenarioPath = Annotated[
-    Path, typer.Argument(metavar="SCENARIO", help="Scenario file (TOML).", show_default=False)
-]
-Sets = Annotated[
-    list[str] | None,
-    typer.Option("--set", metavar="PATH=VALUE", help='Change one value, such as "roof.barn.area=2200 ft2".'),
-]
-Variant = Annotated[str | None, typer.Option(metavar="NAME", help="Start from a named what-if of the file.")]
-Out = Annotated[
-    Path | None, typer.Option(metavar="DIR", help="Folder to write into; outputs/<scenario> without it.")
-]
-Yes = Annotated[bool, typer.Option("--yes", help="Run it, however long it takes.")]
 
 
 def register(app: typer.Typer) -> None:
@@ -130,7 +122,7 @@ def sweep(
     block: Block = 1,
     change: Change = None,
     sets: Sets = None,
-    variant: Variant = None,
+    variant: StartVariant = None,
     out: Out = None,
     yes: Yes = False,
     units: UnitsOption = None,
@@ -179,7 +171,7 @@ def size(
     block: Block = 1,
     change: Change = None,
     sets: Sets = None,
-    variant: Variant = None,
+    variant: StartVariant = None,
     out: Out = None,
     units: UnitsOption = None,
     json: Json = False,
@@ -210,7 +202,7 @@ def next_(
         ),
     ] = None,
     sets: Sets = None,
-    variant: Variant = None,
+    variant: StartVariant = None,
     out: Out = None,
     units: UnitsOption = None,
     json: Json = False,

@@ -15,9 +15,9 @@ from holdwater.scenario.schema import Garden, Household, Livestock, Scenario
 from holdwater.units import System, show
 
 RULE = {
-    "YAS": "Draw first, then fill (yield after spillage, YAS): a day's draws are served from what stood in the tanks"
-    " that morning, then the day's rain comes in and what finds no room spills. The cautious rule.",
-    "YBS": "Fill first, then draw (yield before spillage, YBS): the day's rain comes in before the draws are served,"
+    "YAS": "Rain serves from the next day on (yield after spillage, YAS): a day's draws are served from what stood"
+    " in the tanks that morning, and of the day's rain what finds no room above that water spills. The cautious rule.",
+    "YBS": "Rain serves at once (yield before spillage, YBS): the day's rain comes in before the draws are served,"
     " and what finds no room after them spills. The hopeful rule.",
 }
 ORDER = (

@@ -111,7 +111,7 @@ def rules(results: Sequence[tuple[Ledger, Scores]], system: System) -> str:
 
 
 def rules_turned(results: Sequence[tuple[Ledger, Scores]]) -> str:
-    """Say where filling before drawing does worse than drawing first; empty where it does not."""
+    """Say where drawing on the rain of the day does worse than on the water before it; empty where it does not."""
     by_rule = {ledger.scenario.run.rule: scores for ledger, scores in results}
     yas, ybs = by_rule["YAS"], by_rule["YBS"]
     less = ybs.totals_L["delivered"] < yas.totals_L["delivered"] * (1.0 - 1e-9)
